@@ -1,0 +1,98 @@
+/** The sequence part of a study: events, each a trigger and an action. */
+import { z } from 'zod';
+import { count, identifier, nonNegative, text } from './primitives.ts';
+
+const triggerSchema = z.discriminatedUnion('kind', [
+  /** At this mission time; liftoff is near zero, commands before it are negative. */
+  z.strictObject({ kind: z.literal('time'), time_s: z.number().min(-600).max(100_000) }),
+  /** This long after the last of the named events. */
+  z.strictObject({
+    kind: z.literal('after'),
+    events: z.array(identifier).min(1),
+    delay_s: nonNegative.default(0),
+  }),
+  /** This long before another event, whose time is found by the flight. */
+  z.strictObject({ kind: z.literal('before'), event: identifier, lead_s: nonNegative }),
+  /** The staging gap: start command less the last cut-off command; negative is an overlap. */
+  z.strictObject({ kind: z.literal('gap'), cutoff: identifier, gap_s: z.number().min(-60).max(600) }),
+  /**
+   * When the body's propellant has come down so far that, after the tail-off of a cut commanded now, what is left
+   * is everything but the usable part (`reserves`), or the stated mass.
+   */
+  z.strictObject({
+    kind: z.literal('propellant'),
+    body: identifier,
+    left: z.union([z.literal('reserves'), z.strictObject({ mass_kg: nonNegative })]),
+  }),
+]);
+
+const steeringLawSchema = z.discriminatedUnion('kind', [
+  /** Thrust along the site's vertical of the instant of release, fixed in inertial space. */
+  z.strictObject({ kind: z.literal('vertical') }),
+  /** From that vertical, tilts linearly in time to the angle, toward the launch azimuth; then holds. */
+  z.strictObject({
+    kind: z.literal('kick'),
+    angle_deg: z.number().min(0).max(60),
+    duration_s: z.number().positive().max(300),
+    held: z.array(z.enum(['angle_deg'])).default([]),
+  }),
+  /** Thrust along the air-relative velocity. */
+  z.strictObject({ kind: z.literal('zeroAlpha') }),
+  /** tan θ = a + b (t − t₀), θ above the horizontal of the law's start, in the plane of radius and velocity then. */
+  z.strictObject({
+    kind: z.literal('linearTangent'),
+    a: z.number().min(-20).max(20),
+    b_per_s: z.number().min(-1).max(1),
+    held: z.array(z.enum(['a', 'b_per_s'])).default([]),
+  }),
+]);
+
+const actionSchema = z.discriminatedUnion('kind', [
+  /** Lights engines of a group: all, or so many more. */
+  z.strictObject({
+    kind: z.literal('light'),
+    body: identifier,
+    group: identifier,
+    engines: count.optional(),
+    throttle: z.number().min(0.01).max(1.5).default(1),
+  }),
+  /** Cuts a body's engines: of one group or of all, all of them or all but so many. */
+  z.strictObject({
+    kind: z.literal('cut'),
+    body: identifier,
+    group: identifier.optional(),
+    keep: z.number().int().min(0).max(100).default(0),
+  }),
+  z.strictObject({
+    kind: z.literal('throttle'),
+    body: identifier,
+    group: identifier,
+    level: z.number().min(0.01).max(1.5),
+  }),
+  /** Ends the hold-down on the pad. */
+  z.strictObject({ kind: z.literal('release') }),
+  /** Undoes the link by which the named body rides on another. */
+  z.strictObject({ kind: z.literal('part'), link: identifier }),
+  z.strictObject({ kind: z.literal('steer'), law: steeringLawSchema }),
+]);
+
+const eventSchema = z.strictObject({
+  id: identifier,
+  name: text,
+  trigger: triggerSchema,
+  action: actionSchema,
+});
+
+export const sequenceSchema = z.strictObject({
+  /** Clockwise from north; free in the solve when the target names an inclination. */
+  launchAzimuth_deg: z.number().min(0).max(360),
+  /** The cut whose tail-off ends the ascent: insertion is when that tail-off is over. */
+  finalCutoff: identifier,
+  events: z.array(eventSchema).min(1),
+});
+
+export type Sequence = z.infer<typeof sequenceSchema>;
+export type SequenceEvent = z.infer<typeof eventSchema>;
+export type Trigger = z.infer<typeof triggerSchema>;
+export type Action = z.infer<typeof actionSchema>;
+export type SteeringLaw = z.infer<typeof steeringLawSchema>;

@@ -1,0 +1,108 @@
+/**
+ * The study document: what a `*.plumeline.json` file may hold. SI units, the unit in every key.
+ * Angles in files are degrees, since people read them; the compiled study holds radians.
+ */
+import { z } from 'zod';
+import { sequenceSchema } from './sequence.ts';
+import { vehicleSchema } from './vehicle.ts';
+import { identifier, nonNegative, positive, text } from './primitives.ts';
+
+/** The format number that this version writes. Older numbers are carried forward by `migrate`. */
+export const STUDY_FORMAT = 1;
+
+/** Where the air moves to, by height above the figure; between two heights linear, beyond the ends held. */
+const windSchema = z
+  .array(
+    z.strictObject({
+      height_m: z.number().min(-500).max(1_000_000),
+      eastward_mps: z.number().min(-300).max(300),
+      northward_mps: z.number().min(-300).max(300),
+    }),
+  )
+  .min(2)
+  .refine((rows) => rows.every((row, i) => i === 0 || row.height_m > rows[i - 1]!.height_m), {
+    error: 'a list whose height_m rises from entry to entry',
+  });
+
+const earthSchema = z.strictObject({
+  /** `central`: GM/r². `j2`: with the second zonal harmonic. */
+  gravity: z.enum(['central', 'j2']),
+  /** What heights are measured from: a sphere of the equatorial radius, or the WGS 84 ellipsoid. */
+  figure: z.enum(['sphere', 'ellipsoid']),
+  atmosphere: z.discriminatedUnion('kind', [
+    z.strictObject({ kind: z.literal('us1976') }),
+    z.strictObject({
+      kind: z.literal('exponential'),
+      seaLevelDensity_kgpm3: positive,
+      scaleHeight_m: positive,
+      pressure_Pa: nonNegative.default(0),
+      soundSpeed_mps: positive.default(340),
+    }),
+    z.strictObject({ kind: z.literal('none') }),
+  ]),
+  wind: windSchema.optional(),
+});
+
+const siteSchema = z.strictObject({
+  name: text,
+  /** Geodetic, north positive; on the sphere it is the geocentric one. */
+  latitude_deg: z.number().min(-90).max(90),
+  /** East positive. */
+  longitude_deg: z.number().min(-180).max(180),
+  /** Of the vehicle at rest, above the figure. */
+  height_m: z.number().min(-500).max(6000),
+});
+
+/** Osculating at insertion; heights above the equatorial radius 6 378 137 m. */
+const targetSchema = z
+  .strictObject({
+    perigee_m: z.number().min(80_000).max(100_000_000),
+    apogee_m: z.number().min(80_000).max(400_000_000),
+    inclination_deg: z.number().min(0).max(180).optional(),
+  })
+  .refine((target) => target.apogee_m >= target.perigee_m, {
+    path: ['apogee_m'],
+    error: 'a number of at least perigee_m',
+  });
+
+/** How a number is known, beside its path in the document. */
+const provenanceSchema = z.strictObject({
+  source: text,
+  note: z.string().max(4000).optional(),
+  /**
+   * How uncertain the number is, in the number's own unit. `uniform` and `triangular` (peak at the number itself) lie
+   * between low and high; `normal` has two thirds of its weight between them.
+   */
+  spread: z
+    .strictObject({
+      shape: z.enum(['uniform', 'triangular', 'normal']),
+      low: z.number(),
+      high: z.number(),
+    })
+    .refine((spread) => spread.high >= spread.low, { path: ['high'], error: 'a number of at least low' })
+    .optional(),
+});
+
+export const studySchema = z.strictObject({
+  format: z.literal(STUDY_FORMAT),
+  title: text,
+  notes: z.string().max(40_000).default(''),
+  earth: earthSchema,
+  site: siteSchema,
+  target: targetSchema,
+  /** `mass_kg` is flown as it is by a flight and is where a solve starts from. */
+  payload: z.strictObject({ mass_kg: nonNegative, ridesOn: identifier }),
+  vehicle: vehicleSchema,
+  sequence: sequenceSchema,
+  /** By path, such as `vehicle.bodies.upper.dryMass_kg` or `sequence.events.kick.action.law.angle_deg`. */
+  provenance: z.record(z.string(), provenanceSchema).default({}),
+});
+
+/** A validated study. */
+export type Study = z.infer<typeof studySchema>;
+/** A study as a file may state it, before defaults are filled in. */
+export type StudyInput = z.input<typeof studySchema>;
+export type Earth = Study['earth'];
+export type Site = Study['site'];
+export type Target = Study['target'];
+export type Provenance = z.infer<typeof provenanceSchema>;

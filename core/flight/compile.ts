@@ -1,0 +1,235 @@
+/** A study made ready to be flown thousands of times: plan, tables and parameters; the numbers to be solved for stand out. */
+import type { Study } from '../contract/study.ts';
+import type { SteeringLaw as LawData } from '../contract/sequence.ts';
+import type { Atmosphere } from '../earth/atmosphere/atmosphere.ts';
+import { ExponentialAtmosphere, NoAtmosphere } from '../earth/atmosphere/simple.ts';
+import { Us1976Atmosphere } from '../earth/atmosphere/us1976.ts';
+import { sphereFigure, WGS84_FIGURE } from '../earth/figure.ts';
+import { centralGravity, OBLATE_GRAVITY } from '../earth/gravity.ts';
+import { WindProfile } from '../earth/wind.ts';
+import { compileDrag, type DragTable } from '../vehicle/drag.ts';
+import { compileBodies, type CompiledBody } from '../vehicle/structure.ts';
+import { siteAtRelease, type SiteState } from './launch.ts';
+import type { MotionSetting } from './motion.ts';
+import { planFlight } from './plan.ts';
+import type { FlightPlan } from './planTypes.ts';
+import { KickLaw } from './steering/kick.ts';
+import type { SteeringLaw } from './steering/law.ts';
+import { LinearTangentLaw } from './steering/linearTangent.ts';
+import { VerticalLaw } from './steering/vertical.ts';
+import { ZeroAlphaLaw } from './steering/zeroAlpha.ts';
+
+const RAD_PER_DEG = Math.PI / 180;
+
+/** A number of the study that a flight reads at its start and a solve may change. */
+export interface Parameter {
+  /** Where it stands in the document. */
+  readonly path: string;
+  readonly name: string;
+  /** Unit of the document: the compiled value times `perUnit` is SI or radians. */
+  readonly unit: string;
+  readonly perUnit: number;
+  /** What steers: the payload, the booster phase before any upper stage burns alone, or later laws. */
+  readonly kind: 'payload' | 'azimuth' | 'law';
+  /** The event whose law the number belongs to, −1 for payload and azimuth. */
+  readonly event: number;
+  /** Whether a solve may change it. */
+  readonly free: boolean;
+  /** SI or radians. */
+  readonly value: number;
+  /** A change of this size matters; SI or radians. */
+  readonly scale: number;
+  readonly lower: number;
+  readonly upper: number;
+  /** First segment of the plan on which it acts. */
+  readonly firstSegment: number;
+}
+
+export const PAYLOAD = 0;
+export const AZIMUTH = 1;
+
+export interface CompiledStudy {
+  readonly study: Study;
+  readonly bodies: readonly CompiledBody[];
+  readonly plan: FlightPlan;
+  readonly drags: readonly DragTable[];
+  readonly setting: MotionSetting;
+  readonly site: SiteState;
+  readonly parameters: readonly Parameter[];
+  /** Fresh law objects by event index; one set a flying engine, since laws keep state. */
+  readonly makeLaws: () => (SteeringLaw | null)[];
+}
+
+/**
+ * Compiles a validated study. Throws PlanError, naming the path, when its sequence cannot be flown; see `planFlight`.
+ */
+export function compileStudy(study: Study): CompiledStudy {
+  const bodies = compileBodies(study.vehicle);
+  const plan = planFlight(study, bodies);
+  const parameters: Parameter[] = [];
+  const flown = plan.segments.findIndex((segment) => !segment.held);
+  const add = (parameter: Omit<Parameter, 'firstSegment'>): void => {
+    const own = plan.segments.findIndex((segment) => segment.lawEvent === parameter.event);
+    parameters.push({ ...parameter, firstSegment: parameter.event < 0 || own < flown ? flown : own });
+  };
+  add({
+    path: 'payload.mass_kg',
+    name: 'payload',
+    unit: 'kg',
+    perUnit: 1,
+    kind: 'payload',
+    event: -1,
+    free: true,
+    value: study.payload.mass_kg,
+    scale: 0.01 * plan.liftoffMass_kg,
+    lower: 0,
+    upper: plan.liftoffMass_kg,
+  });
+  add({
+    path: 'sequence.launchAzimuth_deg',
+    name: 'launch azimuth',
+    unit: 'deg',
+    perUnit: RAD_PER_DEG,
+    kind: 'azimuth',
+    event: -1,
+    free: study.target.inclination_deg !== undefined,
+    value: study.sequence.launchAzimuth_deg * RAD_PER_DEG,
+    scale: RAD_PER_DEG,
+    lower: 0,
+    upper: 360 * RAD_PER_DEG,
+  });
+  study.sequence.events.forEach((event, index) => {
+    if (event.action.kind !== 'steer') return;
+    for (const number of lawNumbers(event.action.law)) {
+      const { key, ...rest } = number;
+      add({
+        ...rest,
+        path: `sequence.events.${event.id}.action.law.${key}`,
+        kind: 'law',
+        event: index,
+        free: rest.free && !Number.isNaN(plan.eventTimes_s[index]!),
+      });
+    }
+  });
+  const setting = {
+    gravity: study.earth.gravity === 'j2' ? OBLATE_GRAVITY : centralGravity(),
+    figure: study.earth.figure === 'ellipsoid' ? WGS84_FIGURE : sphereFigure(),
+    atmosphere: makeAtmosphere(study.earth.atmosphere),
+    wind: study.earth.wind === undefined ? null : makeWind(study.earth.wind),
+  };
+  return {
+    study,
+    bodies,
+    plan,
+    drags: study.vehicle.aerodynamics.map(compileDrag),
+    setting,
+    site: siteAtRelease(study.site, study.earth.figure, plan.release_s),
+    parameters,
+    makeLaws: () =>
+      study.sequence.events.map((event, index) => {
+        if (event.action.kind !== 'steer') return null;
+        return makeLaw(
+          event.action.law,
+          parameters.findIndex((parameter) => parameter.event === index),
+        );
+      }),
+  };
+}
+
+/** The parameter values of the study as it stands: SI and radians, in the order of `parameters`. */
+export function startValues(compiled: CompiledStudy): Float64Array {
+  return Float64Array.from(compiled.parameters, (parameter) => parameter.value);
+}
+
+/** The same study under other numbers of one kind: only what follows from them is made again. Throws as `compileStudy`. */
+export function recompile(compiled: CompiledStudy, study: Study): CompiledStudy {
+  const fresh = compileStudy(study);
+  // An atmosphere costs milliseconds to tabulate and depends on its own entry alone.
+  const same = JSON.stringify(study.earth) === JSON.stringify(compiled.study.earth);
+  return same ? { ...fresh, setting: compiled.setting } : fresh;
+}
+
+function makeAtmosphere(data: Study['earth']['atmosphere']): Atmosphere {
+  switch (data.kind) {
+    case 'us1976':
+      return new Us1976Atmosphere();
+    case 'exponential':
+      return new ExponentialAtmosphere({
+        density0_kgpm3: data.seaLevelDensity_kgpm3,
+        scaleHeight_m: data.scaleHeight_m,
+        pressure_Pa: data.pressure_Pa,
+        soundSpeed_mps: data.soundSpeed_mps,
+      });
+    case 'none':
+      return new NoAtmosphere();
+  }
+}
+
+function makeWind(nodes: NonNullable<Study['earth']['wind']>): WindProfile {
+  return new WindProfile(
+    nodes.map((node) => node.height_m),
+    nodes.map((node) => node.eastward_mps),
+    nodes.map((node) => node.northward_mps),
+  );
+}
+
+/** The free numbers of a law, in the order in which its class takes their indices. */
+function lawNumbers(law: LawData): (Omit<Parameter, 'path' | 'kind' | 'event' | 'firstSegment'> & { key: string })[] {
+  switch (law.kind) {
+    case 'vertical':
+    case 'zeroAlpha':
+      return [];
+    case 'kick':
+      return [
+        {
+          key: 'angle_deg',
+          name: 'kick angle',
+          unit: 'deg',
+          perUnit: RAD_PER_DEG,
+          free: !law.held.includes('angle_deg'),
+          value: law.angle_deg * RAD_PER_DEG,
+          scale: RAD_PER_DEG,
+          lower: 0,
+          upper: 45 * RAD_PER_DEG,
+        },
+      ];
+    case 'linearTangent':
+      return [
+        {
+          key: 'a',
+          name: 'tangent at start',
+          unit: '',
+          perUnit: 1,
+          free: !law.held.includes('a'),
+          value: law.a,
+          scale: 1,
+          lower: -20,
+          upper: 20,
+        },
+        {
+          key: 'b_per_s',
+          name: 'tangent rate',
+          unit: '1/s',
+          perUnit: 1,
+          free: !law.held.includes('b_per_s'),
+          value: law.b_per_s,
+          scale: 1e-3,
+          lower: -1,
+          upper: 1,
+        },
+      ];
+  }
+}
+
+function makeLaw(law: LawData, firstParameter: number): SteeringLaw {
+  switch (law.kind) {
+    case 'vertical':
+      return new VerticalLaw();
+    case 'zeroAlpha':
+      return new ZeroAlphaLaw();
+    case 'kick':
+      return new KickLaw(firstParameter, law.duration_s);
+    case 'linearTangent':
+      return new LinearTangentLaw(firstParameter, firstParameter + 1);
+  }
+}

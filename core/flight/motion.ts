@@ -1,0 +1,295 @@
+/**
+ * Equations of motion of one flyer: a point mass in the inertial frame that coincides with the Earth-fixed one at
+ * mission time 0 (x through longitude 0 on the equator, z north).
+ *
+ * v̇ = g + [(T − p A) d − D u_air] / m, T the vacuum thrust, A the exit area that is burning, d the thrust's direction,
+ * D = ½ ρ v² C_D S against the air-relative velocity; thrust, area and mass are known functions of time in a segment.
+ *
+ * With the ledger (12 components instead of 6) each loss is its own quadrature, on the Earth-relative velocity w = v − ω×r
+ * with direction u (the vertical while at rest):
+ *   ideal T/m; gravity −g·u; drag D (u_air·u)/m; back-pressure p A/m; steering (T − p A)(1 − d·u)/m;
+ *   centrifugal (ω×(ω×r))·u. Then d|w|/dt = ideal less the rest; the Coriolis term is at right angles to w.
+ */
+import type { Atmosphere } from '../earth/atmosphere/atmosphere.ts';
+import { EARTH_ROTATION_radps } from '../constants/physical.ts';
+import type { EarthFigure } from '../earth/figure.ts';
+import type { Gravity } from '../earth/gravity.ts';
+import type { OdeSystem } from '../ode/system.ts';
+import type { DragTable } from '../vehicle/drag.ts';
+import type { WindProfile } from '../earth/wind.ts';
+import type { Segment } from './planTypes.ts';
+import type { SteeringLaw } from './steering/law.ts';
+
+/** Below this Earth-relative speed the vehicle counts as at rest: directions are the vertical's. m/s */
+const REST_mps = 1e-3;
+const LAYER_BASE = 64;
+const WIND_BASE = 4096;
+
+export const STATE_SIZE = 6;
+export const LEDGER_SIZE = 12;
+
+export interface MotionSetting {
+  readonly gravity: Gravity;
+  /** What heights are measured from. */
+  readonly figure: EarthFigure;
+  readonly atmosphere: Atmosphere;
+  readonly wind: WindProfile | null;
+}
+
+export class Motion implements OdeSystem {
+  readonly dimension: number;
+  /** Results of the last evaluation, for observers: SI. */
+  height_m = 0;
+  speedAir_mps = 0;
+  mach = 0;
+  thrustNet_N = 0;
+  drag_N = 0;
+  mass_kg = 0;
+  density_kgpm3 = 0;
+  /** Gravity of the last evaluation, inertial, m/s². */
+  readonly gravity = new Float64Array(3);
+  /** Thrust direction of the last evaluation, inertial unit vector. */
+  readonly aim = new Float64Array(3);
+  private readonly atmosphere: Atmosphere;
+  private readonly wind: WindProfile | null;
+  private readonly field: Gravity;
+  private readonly figure: EarthFigure;
+  private readonly layerEdges: Float64Array;
+  private machEdges: Float64Array = new Float64Array(0);
+  private drag!: DragTable;
+  private law!: SteeringLaw;
+  private layer = 0;
+  private machPiece = 0;
+  private windPiece = 0;
+  private start_s = 0;
+  private mass0_kg = 0;
+  private flow_kgps = 0;
+  private flowRate_kgps2 = 0;
+  private thrust0_N = 0;
+  private thrustRate_Nps = 0;
+  private area0_m2 = 0;
+  private areaRate_m2ps = 0;
+
+  constructor(setting: MotionSetting, withLedger: boolean) {
+    this.dimension = withLedger ? LEDGER_SIZE : STATE_SIZE;
+    this.atmosphere = setting.atmosphere;
+    this.wind = setting.wind;
+    this.field = setting.gravity;
+    this.figure = setting.figure;
+    this.layerEdges = setting.atmosphere.pieceEdges_m;
+  }
+
+  /** Takes over a segment's thrust, flow, area and mass (SI; extra_kg is the payload) with its drag and law. */
+  enter(segment: Segment, extra_kg: number, drag: DragTable, law: SteeringLaw): void {
+    this.start_s = segment.start_s;
+    this.mass0_kg = segment.mass_kg + extra_kg;
+    this.flow_kgps = segment.flow_kgps;
+    this.flowRate_kgps2 = segment.flowRate_kgps2;
+    this.thrust0_N = segment.thrust_N;
+    this.thrustRate_Nps = segment.thrustRate_Nps;
+    this.area0_m2 = segment.exitArea_m2;
+    this.areaRate_m2ps = segment.exitAreaRate_m2ps;
+    this.drag = drag;
+    this.machEdges = drag.coefficient.edges;
+    this.law = law;
+  }
+
+  /** Vehicle mass with payload at mission time t_s, kg. */
+  massAt_kg(t_s: number): number {
+    const tau = t_s - this.start_s;
+    return this.mass0_kg - tau * (this.flow_kgps + 0.5 * tau * this.flowRate_kgps2);
+  }
+
+  /** State derivative at mission time t (s) and inertial state y (m, m/s[, ledger in m/s]); see the top of the file. */
+  derivative(t: number, y: Float64Array, dydt: Float64Array): void {
+    const x = y[0]!;
+    const yy = y[1]!;
+    const z = y[2]!;
+    const vx = y[3]!;
+    const vy = y[4]!;
+    const vz = y[5]!;
+    const r = Math.sqrt(x * x + yy * yy + z * z);
+    const gravity = this.gravity;
+    this.field.acceleration(x, yy, z, gravity);
+    const gx = gravity[0]!;
+    const gy = gravity[1]!;
+    const gz = gravity[2]!;
+
+    // Air.
+    const height = this.figure.height_m(x, yy, z);
+    const atmosphere = this.atmosphere;
+    atmosphere.evaluate(height, this.layer);
+    const wx = vx + EARTH_ROTATION_radps * yy;
+    const wy = vy - EARTH_ROTATION_radps * x;
+    const wz = vz;
+    let ax = wx;
+    let ay = wy;
+    let az = wz;
+    if (this.wind !== null) {
+      this.wind.evaluate(height, this.windPiece);
+      // East is ẑ × r̂, north is r̂ × east.
+      const e = 1 / Math.sqrt(x * x + yy * yy);
+      const east = this.wind.eastward_mps;
+      const north = this.wind.northward_mps / r;
+      ax -= (-yy * east - x * z * north) * e;
+      ay -= (x * east - yy * z * north) * e;
+      az -= north / e;
+    }
+    const air = Math.sqrt(ax * ax + ay * ay + az * az);
+    let ux: number;
+    let uy: number;
+    let uz: number;
+    if (air > REST_mps) {
+      ux = ax / air;
+      uy = ay / air;
+      uz = az / air;
+    } else {
+      ux = x / r;
+      uy = yy / r;
+      uz = z / r;
+    }
+    const mach = air / atmosphere.soundSpeed_mps;
+    const drag =
+      0.5 *
+      atmosphere.density_kgpm3 *
+      air *
+      air *
+      this.drag.referenceArea_m2 *
+      this.drag.coefficient.evaluate(mach, this.machPiece);
+
+    // Engines.
+    const tau = t - this.start_s;
+    const mass = this.mass0_kg - tau * (this.flow_kgps + 0.5 * tau * this.flowRate_kgps2);
+    const vacuum = this.thrust0_N + tau * this.thrustRate_Nps;
+    const pressed = atmosphere.pressure_Pa * (this.area0_m2 + tau * this.areaRate_m2ps);
+    const net = vacuum - pressed;
+    const aim = this.aim;
+    this.law.point(t, ux, uy, uz, aim);
+    const dx = aim[0]!;
+    const dy = aim[1]!;
+    const dz = aim[2]!;
+    const push = net / mass;
+    const brake = drag / mass;
+
+    dydt[0] = vx;
+    dydt[1] = vy;
+    dydt[2] = vz;
+    dydt[3] = gx + push * dx - brake * ux;
+    dydt[4] = gy + push * dy - brake * uy;
+    dydt[5] = gz + push * dz - brake * uz;
+
+    if (y.length === LEDGER_SIZE) {
+      const ground = Math.sqrt(wx * wx + wy * wy + wz * wz);
+      let ex: number;
+      let ey: number;
+      let ez: number;
+      if (ground > REST_mps) {
+        ex = wx / ground;
+        ey = wy / ground;
+        ez = wz / ground;
+      } else {
+        ex = x / r;
+        ey = yy / r;
+        ez = z / r;
+      }
+      const spin2 = EARTH_ROTATION_radps * EARTH_ROTATION_radps;
+      dydt[6] = vacuum / mass;
+      dydt[7] = -(gx * ex + gy * ey + gz * ez);
+      dydt[8] = brake * (ux * ex + uy * ey + uz * ez);
+      dydt[9] = pressed / mass;
+      dydt[10] = push * (1 - (dx * ex + dy * ey + dz * ez));
+      dydt[11] = -spin2 * (x * ex + yy * ey);
+    }
+
+    this.density_kgpm3 = atmosphere.density_kgpm3;
+    this.height_m = height;
+    this.speedAir_mps = air;
+    this.mach = mach;
+    this.thrustNet_N = net;
+    this.drag_N = drag;
+    this.mass_kg = mass;
+  }
+
+  /** Distance to the nearest edge of the frozen pieces: Mach numbers as they are, heights in km. */
+  pieceMargin(_t: number, y: Float64Array): number {
+    this.locate(y);
+    const h = this.height_m;
+    let margin = Infinity;
+    const layer = this.layer;
+    const edges = this.layerEdges;
+    if (layer > 0) margin = Math.min(margin, (h - edges[layer - 1]!) * 1e-3);
+    if (layer < edges.length) margin = Math.min(margin, (edges[layer]! - h) * 1e-3);
+    const piece = this.machPiece;
+    const machEdges = this.machEdges;
+    if (piece > 0) margin = Math.min(margin, this.mach - machEdges[piece - 1]!);
+    if (piece < machEdges.length) margin = Math.min(margin, machEdges[piece]! - this.mach);
+    if (this.wind !== null) {
+      const windEdges = this.wind.pieceEdges_m;
+      if (this.windPiece > 0) margin = Math.min(margin, (h - windEdges[this.windPiece - 1]!) * 1e-3);
+      if (this.windPiece < windEdges.length) margin = Math.min(margin, (windEdges[this.windPiece]! - h) * 1e-3);
+    }
+    return margin;
+  }
+
+  /** Moves the frozen piece whose edge is nearest to its neighbour; margins as in `pieceMargin`. */
+  crossEdge(t: number, y: Float64Array): void {
+    // What lies as near as the nearest edge, and nothing that was left a moment ago.
+    const near = Math.max(0, this.pieceMargin(t, y)) + 1e-12;
+    this.layer = moved(this.layerEdges, this.layer, this.height_m, near * 1e3);
+    this.machPiece = moved(this.machEdges, this.machPiece, this.mach, near);
+    if (this.wind !== null) {
+      this.windPiece = moved(this.wind.pieceEdges_m, this.windPiece, this.height_m, near * 1e3);
+    }
+  }
+
+  /** Freezes the pieces that hold the state y (m, m/s). */
+  choosePiece(_t: number, y: Float64Array): void {
+    this.layer = this.atmosphere.pieceAt(this.figure.height_m(y[0]!, y[1]!, y[2]!));
+    this.locate(y);
+    this.machPiece = this.drag.coefficient.pieceAt(this.mach);
+    if (this.wind !== null) this.windPiece = this.wind.pieceAt(this.height_m);
+  }
+
+  /** The frozen pieces as one integer. Unitless. */
+  piece(): number {
+    return this.machPiece + LAYER_BASE * this.layer + WIND_BASE * this.windPiece;
+  }
+
+  /** Restores frozen pieces from `piece`. Unitless. */
+  setPiece(code: number): void {
+    this.machPiece = code % LAYER_BASE;
+    this.layer = Math.floor(code / LAYER_BASE) % LAYER_BASE;
+    this.windPiece = Math.floor(code / WIND_BASE);
+  }
+
+  /** Height and Mach number of a state, by the frozen pieces. */
+  private locate(y: Float64Array): void {
+    const x = y[0]!;
+    const yy = y[1]!;
+    const z = y[2]!;
+    const height = this.figure.height_m(x, yy, z);
+    let ax = y[3]! + EARTH_ROTATION_radps * yy;
+    let ay = y[4]! - EARTH_ROTATION_radps * x;
+    let az = y[5]!;
+    if (this.wind !== null) {
+      this.wind.evaluate(height, this.windPiece);
+      const r = Math.sqrt(x * x + yy * yy + z * z);
+      const e = 1 / Math.sqrt(x * x + yy * yy);
+      const east = this.wind.eastward_mps;
+      const north = this.wind.northward_mps / r;
+      ax -= (-yy * east - x * z * north) * e;
+      ay -= (x * east - yy * z * north) * e;
+      az -= north / e;
+    }
+    this.height_m = height;
+    this.speedAir_mps = Math.sqrt(ax * ax + ay * ay + az * az);
+    this.mach = this.speedAir_mps / this.atmosphere.soundSpeedAt(height, this.layer);
+  }
+}
+
+/** The piece next to `piece` across whichever of its edges `value` has reached within `near` (or passed). */
+function moved(edges: Float64Array, piece: number, value: number, near: number): number {
+  if (piece < edges.length && value >= edges[piece]! - near) return piece + 1;
+  if (piece > 0 && value <= edges[piece - 1]! + near) return piece - 1;
+  return piece;
+}

@@ -1,0 +1,357 @@
+/** Works out a flight's plan from the sequence: see `planTypes.ts` for what a plan is. */
+import type { Study } from '../contract/study.ts';
+import type { SequenceEvent } from '../contract/sequence.ts';
+import { findRoot } from '../math/roots.ts';
+import { findArrangement } from '../vehicle/drag.ts';
+import { splitAtLink, type CompiledBody } from '../vehicle/structure.ts';
+import { burned_kg, cut, fullFlow_kgps, fullThrust_N, light, tailOff_kg, throttle, type Batch } from './commands.ts';
+import { PlanError, type Branch, type Burn, type FlightPlan, type PlannedGap, type Segment } from './planTypes.ts';
+import { settleLeads, tiedTime_s, tieEvents, type Schedule } from './schedule.ts';
+
+/** How long a freed piece is followed when nothing more happens to it, s; it has come down long before. */
+const BRANCH_LIMIT_s = 7200;
+/** Most segments of one flight; beyond this the sequence goes round in circles. */
+const MOST_SEGMENTS = 1000;
+
+/** Bodies that fly together, with their engines. */
+interface Flyer {
+  bodies: number[];
+  batches: Batch[];
+  readonly main: boolean;
+}
+
+interface Followed {
+  readonly segments: Segment[];
+  readonly end_s: number;
+  /** Events that fired at the end, with no segment after them. */
+  readonly fired: number[];
+}
+
+interface Freed {
+  readonly flyer: Flyer;
+  readonly fromSegment: number;
+  readonly time_s: number;
+}
+
+/**
+ * The plan of the study's flight: commands, flows, masses and partings against mission time (s).
+ * Throws PlanError when the sequence cannot be flown to an insertion: it names the path and the reason.
+ */
+export function planFlight(study: Study, bodies: readonly CompiledBody[]): FlightPlan {
+  const schedule = tieEvents(study.sequence.events);
+  settleLeads(study.sequence.events, schedule, (root) => new Planner(study, bodies, schedule).timeOf(root));
+  return new Planner(study, bodies, schedule).run();
+}
+
+class Planner {
+  private readonly events: readonly SequenceEvent[];
+  private readonly propellant_kg: number[];
+  private readonly fired_s: number[];
+  private readonly isVoid: boolean[];
+  private readonly commanded: Batch[][];
+  private readonly freed: Freed[] = [];
+  private readonly payloadBody: number;
+  private release_s = Number.NaN;
+  private lawBreak_s = Number.NaN;
+  private lawEvent = -1;
+  /** The propellant event whose level is reached at the end of the segment in hand. */
+  private reached: { event: number; time_s: number } | null = null;
+
+  constructor(
+    private readonly study: Study,
+    private readonly bodies: readonly CompiledBody[],
+    private readonly schedule: Schedule,
+  ) {
+    this.events = study.sequence.events;
+    this.propellant_kg = bodies.map((body) => body.load_kg);
+    this.fired_s = this.events.map(() => Number.NaN);
+    this.isVoid = this.events.map(() => false);
+    this.commanded = this.events.map(() => []);
+    this.payloadBody = this.indexOf(study.payload.ridesOn);
+  }
+
+  run(): FlightPlan {
+    const whole: Flyer = { bodies: this.bodies.map((_, i) => i), batches: [], main: true };
+    const main = this.follow(whole, this.firstTime_s(), -1);
+    const branches: Branch[] = [];
+    // Pieces freed by pieces are appended while this runs.
+    for (let i = 0; i < this.freed.length; i++) {
+      const { flyer, fromSegment, time_s } = this.freed[i]!;
+      const id = flyer.bodies.map((b) => this.bodies[b]!.id).join('+');
+      branches.push({ id, bodies: [...flyer.bodies], fromSegment, segments: this.follow(flyer, time_s, -1).segments });
+    }
+    const released = main.segments.find((segment) => !segment.held);
+    if (released === undefined) {
+      throw new PlanError('sequence.events', 'no event releases the vehicle; one must have the action "release"');
+    }
+    return {
+      segments: main.segments,
+      branches,
+      eventTimes_s: this.fired_s.map((time, i) => (this.isVoid[i]! ? Number.NaN : time)),
+      gaps: this.gaps(),
+      release_s: this.release_s,
+      insertion_s: main.end_s,
+      firedAtEnd: main.fired,
+      liftoffMass_kg: released.mass_kg,
+    };
+  }
+
+  /** When an event of the main flight comes about under the times assumed so far, s; NaN when it does not. */
+  timeOf(event: number): number {
+    const whole: Flyer = { bodies: this.bodies.map((_, i) => i), batches: [], main: true };
+    this.follow(whole, this.firstTime_s(), event);
+    return this.fired_s[event]!;
+  }
+
+  /** Runs one flyer to its end, or until an event (index, −1 for none) has come about. */
+  private follow(flyer: Flyer, start_s: number, until: number): Followed {
+    const segments: Segment[] = [];
+    const last = this.events.findIndex((event) => event.id === this.study.sequence.finalCutoff);
+    let t = start_s;
+    for (;;) {
+      const fired = this.fireDue(flyer, t, segments.length);
+      if (until >= 0 && !Number.isNaN(this.fired_s[until]!)) return { segments, end_s: t, fired };
+      const quiet = flyer.batches.every((b) => b.transient.nextBreak_s(t) === Infinity && !b.transient.lit);
+      if (flyer.main && quiet && !Number.isNaN(this.fired_s[last]!)) return { segments, end_s: t, fired };
+      let next = this.nextTime_s(flyer, t);
+      if (next === Infinity) {
+        if (flyer.main) {
+          if (until >= 0) return { segments, end_s: t, fired };
+          throw new PlanError(
+            'sequence.finalCutoff',
+            `"${this.study.sequence.finalCutoff}" never comes about: after ${t.toFixed(1)} s no event is due and no ` +
+              'propellant burns; check its trigger and what it waits for',
+          );
+        }
+        next = t + BRANCH_LIMIT_s;
+        segments.push(this.segment(flyer, t, next, fired));
+        return { segments, end_s: next, fired: [] };
+      }
+      segments.push(this.segment(flyer, t, next, fired));
+      if (segments.length > MOST_SEGMENTS) {
+        throw new PlanError('sequence.events', `more than ${MOST_SEGMENTS} spans between events; is one re-triggering?`);
+      }
+      for (const body of flyer.bodies) {
+        this.propellant_kg[body] = this.propellant_kg[body]! - burned_kg(flyer.batches, body, t, next);
+        if (this.propellant_kg[body]! < -1e-6) {
+          const { id } = this.bodies[body]!;
+          throw new PlanError(
+            `vehicle.bodies.${id}.propellant`,
+            `runs dry before ${next.toFixed(1)} s; a cut with a "propellant" trigger on "${id}" must come earlier`,
+          );
+        }
+      }
+      t = next;
+    }
+  }
+
+  private firstTime_s(): number {
+    const times = this.events.flatMap((e) => (e.trigger.kind === 'time' ? [e.trigger.time_s] : []));
+    if (times.length === 0) throw new PlanError('sequence.events', 'no event has a "time" trigger, so nothing starts');
+    return Math.min(...times);
+  }
+
+  /** Mission time at which a pending event is due by the clock, s; NaN when not known yet or not by the clock. */
+  private dueTime_s(index: number): number {
+    const { trigger } = this.events[index]!;
+    const tie = this.schedule.ties[index];
+    if (tie !== null && tie !== undefined) return tiedTime_s(tie, this.schedule, this.fired_s);
+    if (trigger.kind === 'time') return trigger.time_s;
+    if (trigger.kind === 'after') {
+      return trigger.events.reduce((at, id) => Math.max(at, this.fired_s[this.eventIndex(id)]!), -Infinity) + trigger.delay_s;
+    }
+    return Number.NaN;
+  }
+
+  /** Whether an event is for this flyer: freed pieces keep the commands to their own bodies. */
+  private concerns(flyer: Flyer, index: number): boolean {
+    const { action } = this.events[index]!;
+    if (action.kind === 'release' || action.kind === 'steer') return flyer.main;
+    const body = this.indexOf(action.kind === 'part' ? action.link : action.body);
+    if (flyer.bodies.includes(body)) return true;
+    return flyer.main && !this.freed.some((freed) => freed.flyer.bodies.includes(body));
+  }
+
+  /** Fires all that is due at t, in list order, until nothing more is. */
+  private fireDue(flyer: Flyer, t: number, segment: number): number[] {
+    const fired: number[] = [];
+    this.lawEvent = -1;
+    for (let i = 0; i < this.events.length; i++) {
+      if (!Number.isNaN(this.fired_s[i]!) || !this.concerns(flyer, i)) continue;
+      if (!(this.dueTime_s(i) <= t) && !this.levelReached(flyer, i, t)) continue;
+      this.fired_s[i] = t;
+      this.isVoid[i] = !this.apply(flyer, i, t, segment);
+      if (!this.isVoid[i]) fired.push(i);
+      i = -1;
+    }
+    return fired;
+  }
+
+  private levelReached(flyer: Flyer, index: number, t: number): boolean {
+    if (this.reached !== null && this.reached.event === index && this.reached.time_s === t) return true;
+    const level = this.excess_kg(flyer, index);
+    return level !== null && level(t) <= 0;
+  }
+
+  /** For a propellant event of this flyer: what is left at t' less tail-off less the level, as a function of t'. */
+  private excess_kg(flyer: Flyer, index: number, from_s?: number): ((t: number) => number) | null {
+    const { trigger } = this.events[index]!;
+    if (trigger.kind !== 'propellant') return null;
+    const body = this.indexOf(trigger.body);
+    if (!flyer.bodies.includes(body)) return null;
+    const level = trigger.left === 'reserves' ? this.bodies[body]!.protected_kg : trigger.left.mass_kg;
+    const left = this.propellant_kg[body]!;
+    return (t) =>
+      left -
+      (from_s === undefined ? 0 : burned_kg(flyer.batches, body, from_s, t)) -
+      tailOff_kg(flyer.batches, body, t) -
+      level;
+  }
+
+  private nextTime_s(flyer: Flyer, t: number): number {
+    let next = Infinity;
+    for (let i = 0; i < this.events.length; i++) {
+      if (!Number.isNaN(this.fired_s[i]!) || !this.concerns(flyer, i)) continue;
+      const due = this.dueTime_s(i);
+      if (due > t && due < next) next = due;
+    }
+    for (const batch of flyer.batches) next = Math.min(next, batch.transient.nextBreak_s(t));
+    if (flyer.main && this.lawBreak_s > t) next = Math.min(next, this.lawBreak_s);
+    this.reached = null;
+    for (let i = 0; i < this.events.length; i++) {
+      if (!Number.isNaN(this.fired_s[i]!)) continue;
+      const excess = this.excess_kg(flyer, i, t);
+      if (excess === null || !(excess(t) > 0)) continue;
+      const body = this.indexOf((this.events[i]!.trigger as { body: string }).body);
+      // Far enough to burn all that is left; flows only change at `next`.
+      const flow = flyer.batches.reduce(
+        (sum, b) => sum + (b.body === body ? fullFlow_kgps(b) * b.transient.at(t) : 0),
+        0,
+      );
+      const horizon = Math.min(next, flow > 0 ? t + this.propellant_kg[body]! / flow + 1 : next);
+      if (horizon === Infinity || !(excess(horizon) <= 0)) continue;
+      const time_s = findRoot(excess, t, horizon, 1e-12);
+      if (time_s < next) {
+        next = time_s;
+        this.reached = { event: i, time_s };
+      } else if (time_s === next && this.reached === null) {
+        this.reached = { event: i, time_s };
+      }
+    }
+    return next;
+  }
+
+  /** Carries out an event's action; false when there was nothing for it to act on. */
+  private apply(flyer: Flyer, index: number, t: number, segment: number): boolean {
+    const { action, id } = this.events[index]!;
+    switch (action.kind) {
+      case 'release':
+        this.release_s = t;
+        return true;
+      case 'steer':
+        this.lawEvent = index;
+        this.lawBreak_s = action.law.kind === 'kick' ? t + action.law.duration_s : Number.NaN;
+        return true;
+      case 'part':
+        return this.part(flyer, this.indexOf(action.link), t, segment, id);
+      default: {
+        const body = this.indexOf(action.body);
+        if (!flyer.bodies.includes(body)) return false;
+        const done =
+          action.kind === 'light'
+            ? light(flyer.batches, this.bodies, { ...action, body, engines: action.engines }, t)
+            : action.kind === 'cut'
+              ? cut(flyer.batches, { ...action, body, group: action.group }, t)
+              : throttle(flyer.batches, { ...action, body });
+        this.commanded[index] = done;
+        return done.length > 0;
+      }
+    }
+  }
+
+  private part(flyer: Flyer, link: number, t: number, segment: number, id: string): boolean {
+    if (!flyer.bodies.includes(link)) return false;
+    if (flyer.main && Number.isNaN(this.release_s)) {
+      throw new PlanError(`sequence.events.${id}`, 'parts the vehicle while it stands on the pad; release it first');
+    }
+    const { above, below } = splitAtLink(this.bodies, flyer.bodies, link);
+    const stays = flyer.main ? (above.includes(this.payloadBody) ? above : below) : below;
+    const goes = stays === above ? below : above;
+    const batches = flyer.batches.filter((batch) => goes.includes(batch.body));
+    flyer.batches = flyer.batches.filter((batch) => stays.includes(batch.body));
+    flyer.bodies = stays;
+    this.freed.push({ flyer: { bodies: goes, batches, main: false }, fromSegment: segment, time_s: t });
+    return true;
+  }
+
+  private segment(flyer: Flyer, start_s: number, end_s: number, fired: number[]): Segment {
+    const burns: Burn[] = [];
+    let area = 0;
+    let areaRate = 0;
+    for (const batch of flyer.batches) {
+      const fraction = batch.transient.at(start_s);
+      const rate = batch.transient.rateAfter_ps(start_s);
+      if (fraction === 0 && rate === 0) continue;
+      const { engines } = batch;
+      area += engines * batch.engine.exitArea_m2 * fraction;
+      areaRate += engines * batch.engine.exitArea_m2 * rate;
+      burns.push({
+        body: batch.body,
+        group: batch.group,
+        engines,
+        thrust_N: fullThrust_N(batch) * fraction,
+        thrustRate_Nps: fullThrust_N(batch) * rate,
+        flow_kgps: fullFlow_kgps(batch) * fraction,
+        flowRate_kgps2: fullFlow_kgps(batch) * rate,
+      });
+    }
+    const ids = flyer.bodies.map((body) => this.bodies[body]!.id);
+    const arrangement = findArrangement(this.study.vehicle.aerodynamics, ids);
+    if (arrangement < 0) {
+      throw new PlanError('vehicle.aerodynamics', `has no entry for the bodies ${ids.join(', ')} flying together`);
+    }
+    const total = (pick: (burn: Burn) => number): number => burns.reduce((sum, burn) => sum + pick(burn), 0);
+    return {
+      start_s,
+      end_s,
+      bodies: [...flyer.bodies],
+      arrangement,
+      thrust_N: total((b) => b.thrust_N),
+      thrustRate_Nps: total((b) => b.thrustRate_Nps),
+      exitArea_m2: area,
+      exitAreaRate_m2ps: areaRate,
+      flow_kgps: total((b) => b.flow_kgps),
+      flowRate_kgps2: total((b) => b.flowRate_kgps2),
+      mass_kg: flyer.bodies.reduce((sum, b) => sum + this.bodies[b]!.dry_kg + this.propellant_kg[b]!, 0),
+      propellant_kg: [...this.propellant_kg],
+      burns,
+      lawEvent: flyer.main ? this.lawEvent : -1,
+      held: flyer.main && Number.isNaN(this.release_s),
+      fired,
+    };
+  }
+
+  private gaps(): PlannedGap[] {
+    return this.events.flatMap((event, index) => {
+      if (event.trigger.kind !== 'gap' || Number.isNaN(this.fired_s[index]!)) return [];
+      const cutoff = this.eventIndex(event.trigger.cutoff);
+      const half = (batches: Batch[], rising: boolean): number =>
+        batches.length === 0 ? Number.NaN : Math.max(...batches.map((b) => b.transient.halfTime_s(rising)));
+      return [
+        {
+          event: index,
+          command_s: this.fired_s[index]! - this.fired_s[cutoff]!,
+          effective_s: half(this.commanded[index]!, true) - half(this.commanded[cutoff]!, false),
+        },
+      ];
+    });
+  }
+
+  private indexOf(id: string): number {
+    return this.bodies.findIndex((body) => body.id === id);
+  }
+
+  private eventIndex(id: string): number {
+    return this.events.findIndex((event) => event.id === id);
+  }
+}

@@ -1,0 +1,88 @@
+/**
+ * The plan of a flight: everything about it that does not depend on where the vehicle is. Engine commands, transients,
+ * flows, masses and partings follow from time and propellant alone, so they are worked out once, exactly, and the
+ * integrator then runs over segments in which thrust, flow and exit area are linear in time.
+ */
+
+/** One batch of engines with a common history within a segment. */
+export interface Burn {
+  readonly body: number;
+  readonly group: string;
+  readonly engines: number;
+  /** Vacuum thrust of the batch at the segment's start, N, and its rate, N/s. */
+  readonly thrust_N: number;
+  readonly thrustRate_Nps: number;
+  /** Propellant flow of the batch at the segment's start, kg/s, and its rate, kg/s². */
+  readonly flow_kgps: number;
+  readonly flowRate_kgps2: number;
+}
+
+/** A span of time between two known happenings. Linear in time since `start_s` where a rate is given. */
+export interface Segment {
+  readonly start_s: number;
+  readonly end_s: number;
+  /** Indices of the bodies that fly together. */
+  readonly bodies: readonly number[];
+  /** Index of the drag table. */
+  readonly arrangement: number;
+  readonly thrust_N: number;
+  readonly thrustRate_Nps: number;
+  readonly exitArea_m2: number;
+  readonly exitAreaRate_m2ps: number;
+  readonly flow_kgps: number;
+  readonly flowRate_kgps2: number;
+  /** Mass of the bodies at the start, payload not included, kg. */
+  readonly mass_kg: number;
+  /** Propellant on board of every body of the vehicle at the start, kg, by body index. */
+  readonly propellant_kg: readonly number[];
+  readonly burns: readonly Burn[];
+  /** The steering event that takes effect at the start, or −1. */
+  readonly lawEvent: number;
+  /** Standing on the pad. */
+  readonly held: boolean;
+  /** Events that happened at the start, in order. */
+  readonly fired: readonly number[];
+}
+
+/** The pieces that one parting sets free, flown on by themselves. */
+export interface Branch {
+  readonly id: string;
+  readonly bodies: readonly number[];
+  /** Index of the main segment at whose start they part. */
+  readonly fromSegment: number;
+  readonly segments: readonly Segment[];
+}
+
+/** A staging gap as planned. */
+export interface PlannedGap {
+  /** Index of the ignition event. */
+  readonly event: number;
+  /** Start command less last cut-off command, s. */
+  readonly command_s: number;
+  /** Between the half-thrust points, s; NaN when either stage has none. */
+  readonly effective_s: number;
+}
+
+export interface FlightPlan {
+  readonly segments: readonly Segment[];
+  readonly branches: readonly Branch[];
+  /** Mission time of each event, NaN when it never happened or had nothing to act on. */
+  readonly eventTimes_s: readonly number[];
+  readonly gaps: readonly PlannedGap[];
+  readonly release_s: number;
+  readonly insertion_s: number;
+  /** Events that happened at the very end, after the last segment. */
+  readonly firedAtEnd: readonly number[];
+  /** Mass at release without payload, kg. */
+  readonly liftoffMass_kg: number;
+}
+
+/** The study asks for something that cannot be planned: names the path, what was found and what is allowed. */
+export class PlanError extends Error {
+  readonly path: string;
+  constructor(path: string, message: string) {
+    super(`${path}: ${message}`);
+    this.name = 'PlanError';
+    this.path = path;
+  }
+}

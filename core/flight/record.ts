@@ -1,0 +1,137 @@
+/** Flies a study once, finely, keeping everything: paths of all bodies, event log, ledger, orbit. */
+import { EARTH_GM_m3ps2 } from '../constants/physical.ts';
+import { orbitFromState, type Orbit } from '../earth/orbit.ts';
+import { StepStore } from '../ode/dense.ts';
+import { Driver, type Monitor } from '../ode/driver.ts';
+import { AZIMUTH, PAYLOAD, type CompiledStudy } from './compile.ts';
+import { FlightEngine, RECORD_ACCURACY, type Accuracy, type FlightStatus } from './engine.ts';
+import { launchFrame } from './launch.ts';
+import { readLedger, type Ledger } from './ledger.ts';
+import { buildLog, type LogEntry } from './log.ts';
+import { Motion, STATE_SIZE } from './motion.ts';
+import type { Branch, PlannedGap } from './planTypes.ts';
+import { FixedLaw } from './steering/fixed.ts';
+import { TrackReader, type Track } from './track.ts';
+
+export interface FlightCounts {
+  readonly rightHandSides: number;
+  readonly acceptedSteps: number;
+  readonly rejectedSteps: number;
+  readonly shortenedSteps: number;
+}
+
+export interface FlightRecord {
+  readonly status: FlightStatus;
+  /** Parameter values flown: SI, radians. */
+  readonly values: Float64Array;
+  /** Empty when the vehicle could not lift off. */
+  readonly tracks: readonly Track[];
+  readonly log: readonly LogEntry[];
+  /** Null unless the flight came to insertion. */
+  readonly ledger: Ledger | null;
+  readonly orbit: Orbit | null;
+  readonly gaps: readonly PlannedGap[];
+  readonly counts: FlightCounts;
+}
+
+/** Where a freed piece counts as down: mean sea level of the figure. */
+const GROUND_m = 0;
+
+/**
+ * Flies the study under parameter values (SI, radians), with ledger, and every freed piece to the ground. A flight that
+ * fails is returned with its status and the path up to there; this never throws for a flight's sake.
+ */
+export function recordFlight(
+  compiled: CompiledStudy,
+  values: Float64Array,
+  accuracy: Accuracy = RECORD_ACCURACY,
+): FlightRecord {
+  const engine = new FlightEngine(compiled, accuracy, true);
+  const kept = Float64Array.from(values);
+  const code = engine.fly(kept);
+  const launch = launchFrame(compiled.site, kept[AZIMUTH]!);
+  const { plan } = compiled;
+  const first = plan.segments.findIndex((segment) => !segment.held);
+  const tracks: Track[] = [];
+  if (engine.steps.count > 0) {
+    const main: Track = {
+      id: 'main',
+      bodies: plan.segments[plan.segments.length - 1]!.bodies,
+      segments: plan.segments.slice(first),
+      steps: engine.steps,
+      start_s: engine.steps.start,
+      end_s: code === 'flown' ? plan.insertion_s : engine.steps.end,
+      end: code === 'flown' ? 'insertion' : code === 'impact' ? 'impact' : 'cut short',
+      extra_kg: kept[PAYLOAD]!,
+      heldAim: null,
+    };
+    tracks.push(main);
+    const reader = new TrackReader(compiled, main, kept, launch);
+    for (const branch of plan.branches) {
+      const start_s = branch.segments[0]?.start_s;
+      if (start_s === undefined || start_s > main.end_s) continue;
+      const at = reader.at(start_s, true);
+      tracks.push(flyBranch(compiled, branch, at.state.slice(0, STATE_SIZE), at.aim.slice(), accuracy));
+    }
+  }
+  const { driver } = engine;
+  return {
+    status: engine.status,
+    values: kept,
+    tracks,
+    log: buildLog(compiled, tracks, kept, launch),
+    ledger: code === 'flown' ? readLedger(tracks[0]!) : null,
+    orbit: code === 'flown' ? orbitFromState(engine.end, EARTH_GM_m3ps2) : null,
+    gaps: plan.gaps,
+    counts: {
+      rightHandSides: driver.stepper.evaluations,
+      acceptedSteps: driver.acceptedSteps,
+      rejectedSteps: driver.rejectedSteps,
+      shortenedSteps: driver.shortenedSteps,
+    },
+  };
+}
+
+/** A freed piece: what is left of its thrust along the direction at parting, then ballistic, to the ground. */
+function flyBranch(
+  compiled: CompiledStudy,
+  branch: Branch,
+  start: Float64Array,
+  aim: Float64Array,
+  accuracy: Accuracy,
+): Track {
+  const motion = new Motion(compiled.setting, false);
+  const { figure } = compiled.setting;
+  const absolute = new Float64Array(STATE_SIZE).fill(accuracy.speed_mps);
+  absolute.fill(accuracy.position_m, 0, 3);
+  const driver = new Driver(STATE_SIZE, {
+    relative: accuracy.relative,
+    absolute,
+    longestStep: 20,
+    mostSteps: 20_000,
+  });
+  const monitors: Monitor[] = [
+    { direction: -1, value: (_t, y) => figure.height_m(y[0]!, y[1]!, y[2]!) - GROUND_m },
+  ];
+  const steps = new StepStore(STATE_SIZE);
+  const law = new FixedLaw(aim);
+  let end: Track['end'] = 'cut short';
+  branch.segments.forEach((segment, index) => {
+    if (end === 'impact' || (index > 0 && driver.t !== segment.start_s)) return;
+    motion.enter(segment, 0, compiled.drags[segment.arrangement]!, law);
+    if (index === 0) driver.start(motion, segment.start_s, start);
+    else driver.restart(motion);
+    if (driver.advanceTo(motion, segment.end_s, monitors, steps) === 'event') end = 'impact';
+  });
+  return {
+    id: branch.id,
+    bodies: branch.bodies,
+    segments: branch.segments,
+    steps,
+    start_s: steps.start,
+    end_s: steps.end,
+    end,
+    extra_kg: 0,
+    heldAim: aim,
+  };
+}

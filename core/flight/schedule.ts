@@ -1,0 +1,100 @@
+/**
+ * Events that come before something found by the flight: a lead, or a negative gap. Each is tied to a root event and
+ * an offset; the root's time is assumed, the plan run, and the assumption corrected until both agree. Flow depends on
+ * time alone here, so this costs no flight and is exact.
+ */
+import type { SequenceEvent } from '../contract/sequence.ts';
+import { findRoot } from '../math/roots.ts';
+import { PlanError } from './planTypes.ts';
+
+/** An event tied by a fixed offset (s, negative is earlier) to a root event. */
+interface Tie {
+  readonly root: number;
+  readonly offset_s: number;
+}
+
+export interface Schedule {
+  /** One entry an event; null when its trigger stands for itself. */
+  readonly ties: readonly (Tie | null)[];
+  /** Assumed mission time of each root that has leads, s; NaN when not yet assumed. */
+  readonly assumed_s: number[];
+}
+
+/** Ties every `before` and `gap` event to its root. Offsets in seconds. Throws PlanError on a circle. */
+export function tieEvents(events: readonly SequenceEvent[]): Schedule {
+  const indexOf = (id: string, path: string): number => {
+    const index = events.findIndex((event) => event.id === id);
+    if (index < 0) throw new PlanError(path, `received "${id}", allowed is the id of an event of this sequence`);
+    return index;
+  };
+  const follow = (index: number, depth: number): Tie => {
+    const event = events[index]!;
+    const path = `sequence.events.${event.id}.trigger`;
+    if (depth > events.length) throw new PlanError(path, 'the triggers go round in a circle');
+    const { trigger } = event;
+    if (trigger.kind === 'before') {
+      const base = follow(indexOf(trigger.event, `${path}.event`), depth + 1);
+      return { root: base.root, offset_s: base.offset_s - trigger.lead_s };
+    }
+    if (trigger.kind === 'gap') {
+      const base = follow(indexOf(trigger.cutoff, `${path}.cutoff`), depth + 1);
+      return { root: base.root, offset_s: base.offset_s + trigger.gap_s };
+    }
+    if (trigger.kind === 'after' && trigger.events.length === 1) {
+      const base = follow(indexOf(trigger.events[0]!, `${path}.events`), depth + 1);
+      return { root: base.root, offset_s: base.offset_s + trigger.delay_s };
+    }
+    return { root: index, offset_s: 0 };
+  };
+  const ties = events.map((event, index) =>
+    event.trigger.kind === 'before' || event.trigger.kind === 'gap' ? follow(index, 0) : null,
+  );
+  return { ties, assumed_s: events.map(() => Number.NaN) };
+}
+
+/** Mission time at which a tied event is due, s; NaN while unknown. */
+export function tiedTime_s(tie: Tie, schedule: Schedule, fired_s: readonly number[]): number {
+  return (tie.offset_s < 0 ? schedule.assumed_s[tie.root]! : fired_s[tie.root]!) + tie.offset_s;
+}
+
+/**
+ * Finds the times of all roots that have leads, in place. `timeOf(root)` runs the plan with the times assumed so far
+ * and returns when the root comes about (s, NaN when it does not). Agreement to 1e-10 s.
+ * Throws PlanError when no time agrees.
+ */
+export function settleLeads(
+  events: readonly SequenceEvent[],
+  schedule: Schedule,
+  timeOf: (root: number) => number,
+): void {
+  const longest = new Map<number, number>();
+  for (const tie of schedule.ties) {
+    if (tie !== null && tie.offset_s < 0) {
+      longest.set(tie.root, Math.max(longest.get(tie.root) ?? 0, -tie.offset_s));
+    }
+  }
+  for (const [root, lead_s] of longest) {
+    const fail = (why: string): PlanError =>
+      new PlanError(`sequence.events.${events[root]!.id}`, `its leads cannot be scheduled: ${why}`);
+    const miss = (assumed: number): number => {
+      schedule.assumed_s[root] = assumed;
+      return timeOf(root) - assumed;
+    };
+    const undisturbed = timeOf(root);
+    if (Number.isNaN(undisturbed)) throw fail('it never comes about');
+    const first = miss(undisturbed);
+    if (Math.abs(first) < 1e-10) continue;
+    // Later assumptions make leads later, so the miss falls as the assumption rises; walk until it changes sign.
+    const direction = Math.sign(first);
+    let reach = lead_s;
+    let far = undisturbed + direction * reach;
+    let missFar = miss(far);
+    for (let i = 0; i < 40 && missFar * first > 0; i++) {
+      reach *= 2;
+      far = undisturbed + direction * reach;
+      missFar = miss(far);
+    }
+    if (!(missFar * first <= 0)) throw fail('no cut-off time agrees with them');
+    miss(findRoot(miss, undisturbed, far, 1e-11, first, missFar));
+  }
+}

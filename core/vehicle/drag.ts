@@ -1,0 +1,27 @@
+/** Drag of the arrangements of bodies that fly together. */
+import type { Aerodynamics } from '../contract/vehicle.ts';
+import { LinearTable, MonotoneCubicTable, type PiecewiseTable } from '../math/interpolation.ts';
+
+export interface DragTable {
+  readonly referenceArea_m2: number;
+  /** Drag coefficient against Mach number, both dimensionless. */
+  readonly coefficient: PiecewiseTable;
+}
+
+/** Makes the drag table of one arrangement: area in m², coefficient against Mach number (dimensionless). */
+export function compileDrag(data: Aerodynamics): DragTable {
+  const { mach, value, between } = data.dragCoefficient;
+  return {
+    referenceArea_m2: data.referenceArea_m2,
+    coefficient: between === 'linear' ? new LinearTable(mach, value) : new MonotoneCubicTable(mach, value),
+  };
+}
+
+/**
+ * Index of the arrangement that consists of just these bodies (ids in any order), or −1. Unitless.
+ */
+export function findArrangement(arrangements: readonly Aerodynamics[], bodyIds: readonly string[]): number {
+  return arrangements.findIndex(
+    (a) => a.bodies.length === bodyIds.length && bodyIds.every((id) => a.bodies.includes(id)),
+  );
+}
