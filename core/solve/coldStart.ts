@@ -1,0 +1,133 @@
+/**
+ * A start for the solve that needs no guess. The kick is bisected to a flight-path angle at the end of the booster phase,
+ * the upper law and the payload are guessed from the budget of velocity and closed on the orbit, for a row of angles.
+ * What comes out is feasible or nearly so; the optimum is then the programme's business.
+ */
+import { PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
+import type { FlightEngine } from '../flight/engine.ts';
+import { SqpSolver } from '../nlp/sqp.ts';
+import { idealVelocity_mps, payloadForIdealVelocity_kg, thrustMoments } from './budget.ts';
+import { guessLinearTangent } from './guidance.ts';
+import { PayloadProblem } from './payloadProblem.ts';
+import { OrbitTarget } from './target.ts';
+
+/** Inertial flight-path angles at the end of the booster phase to try in turn, rad. Common practice, no source. */
+const ANGLES_rad = [24, 16, 34, 9, 46, 4, 60].map((deg) => (deg * Math.PI) / 180);
+/** Losses between ideal and inertial velocity to reckon with at first, m/s: gravity, steering, drag less the Earth's turning. */
+const LOSSES_mps = 1300;
+
+export interface ColdStart {
+  /** Parameter values, SI and radians. */
+  readonly values: Float64Array;
+  /** The orbit is met. */
+  readonly feasible: boolean;
+}
+
+/** Roles of the free numbers that the cold start knows how to guess, by parameter index; −1 when absent. */
+interface Roles {
+  readonly kick: number;
+  readonly a: number;
+  readonly b: number;
+  /** First segment flown by the upper law. */
+  readonly upperSegment: number;
+}
+
+/**
+ * Starts for a solve over the free parameters `free`, best first: each flies, and feasible ones come before others. Empty
+ * when no flight came to insertion. Angles in radians. `stop` is asked between flights.
+ */
+export function coldStarts(
+  engine: FlightEngine,
+  free: readonly number[],
+  base: Float64Array,
+  most: number,
+  stop: () => boolean = () => false,
+): ColdStart[] {
+  const { compiled } = engine;
+  const roles = findRoles(compiled, free);
+  const target = new OrbitTarget(compiled.study.target);
+  const { segments } = compiled.plan;
+  const first = segments.findIndex((segment) => !segment.held);
+  const mostPayload = compiled.parameters[PAYLOAD]!.upper;
+  const starts: ColdStart[] = [];
+  const payload = payloadForIdealVelocity_kg(segments, first, target.speed_mps + LOSSES_mps, mostPayload);
+  for (const angle of roles.kick < 0 ? [Number.NaN] : ANGLES_rad) {
+    if (stop() || starts.filter((start) => start.feasible).length >= most) break;
+    const values = Float64Array.from(base);
+    values[PAYLOAD] = payload;
+    if (roles.kick >= 0 && !bisectKick(engine, values, roles, angle)) continue;
+    const state = engine.stateAt(roles.upperSegment);
+    if (roles.a >= 0 && roles.b >= 0) {
+      // Payload that the velocity still wanting allows, with the losses of a shallow upper burn.
+      const wanting = target.speed_mps - Math.hypot(state[3]!, state[4]!, state[5]!) * Math.cos(angle) + 250;
+      const fits = payloadForIdealVelocity_kg(segments, roles.upperSegment, wanting, mostPayload);
+      values[PAYLOAD] = 0.5 * (values[PAYLOAD] + fits);
+      const moments = thrustMoments(segments, roles.upperSegment, values[PAYLOAD]);
+      const guess = guessLinearTangent(state, moments, target.radius_m, target.speed_mps);
+      values[roles.a] = guess.a;
+      values[roles.b] = guess.b_ps;
+    }
+    const closed = close(engine, free.filter((p) => p !== roles.kick), values);
+    if (closed !== null) starts.push(closed);
+  }
+  return starts.sort((p, q) => Number(q.feasible) - Number(p.feasible) || q.values[PAYLOAD]! - p.values[PAYLOAD]!);
+}
+
+/** Ideal velocity (m/s) of the empty vehicle from release to insertion, for the reason why nothing reaches orbit. */
+export function emptyIdealVelocity_mps(compiled: CompiledStudy): number {
+  const { segments } = compiled.plan;
+  return idealVelocity_mps(segments, segments.findIndex((segment) => !segment.held), 0);
+}
+
+function findRoles(compiled: CompiledStudy, free: readonly number[]): Roles {
+  const find = (end: string): number =>
+    free.find((p) => compiled.parameters[p]!.path.endsWith(end)) ?? -1;
+  const kick = find('.law.angle_deg');
+  const a = find('.law.a');
+  const b = find('.law.b_per_s');
+  const { segments } = compiled.plan;
+  const upper = a >= 0 ? compiled.parameters[a]!.firstSegment : segments.length - 1;
+  return { kick, a, b, upperSegment: upper };
+}
+
+/**
+ * Sets the kick so that the inertial flight-path angle at the start of the upper law is `angle_rad`, or as near as the
+ * booster can; false when no kick brings it there in flight.
+ */
+function bisectKick(engine: FlightEngine, values: Float64Array, roles: Roles, angle_rad: number): boolean {
+  const { parameters } = engine.compiled;
+  const kick = parameters[roles.kick]!;
+  const angleAt = (value: number): number => {
+    values[roles.kick] = value;
+    if (engine.fly(values, roles.upperSegment) !== 'flown') return -Math.PI / 2;
+    const y = engine.stateAt(roles.upperSegment);
+    const climb = (y[0]! * y[3]! + y[1]! * y[4]! + y[2]! * y[5]!) / Math.hypot(y[0]!, y[1]!, y[2]!);
+    return Math.asin(climb / Math.hypot(y[3]!, y[4]!, y[5]!));
+  };
+  let steep = Math.max(kick.lower, 1e-4);
+  let shallow = kick.upper;
+  if (angleAt(steep) <= angle_rad) return angleAt(steep) > 0;
+  for (let i = 0; i < 24 && shallow - steep > 1e-6; i++) {
+    const middle = i < 4 ? Math.sqrt(steep * shallow) : 0.5 * (steep + shallow);
+    const angle = angleAt(middle);
+    if (Math.abs(angle - angle_rad) < 1e-3) return true;
+    if (angle > angle_rad) steep = middle;
+    else shallow = middle;
+  }
+  return angleAt(steep) > 0;
+}
+
+/** Closes the orbit with the kick held. Null when the start does not fly. */
+function close(engine: FlightEngine, free: readonly number[], values: Float64Array): ColdStart | null {
+  const problem = new PayloadProblem(engine, free, values);
+  if (problem.variableCount < problem.equalityCount) return null;
+  const solver = new SqpSolver(problem.variableCount, problem.equalityCount, 0);
+  const result = solver.solve(problem, problem.variables(), {
+    feasibilityTolerance: 1e-4,
+    optimalityTolerance: 1e-2,
+    maxIterations: 25,
+  });
+  if (result.stop === 'startInvalid') return null;
+  problem.adopt(result.x);
+  return { values: problem.values, feasible: result.feasibility < 1e-3 };
+}
