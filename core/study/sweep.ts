@@ -1,0 +1,162 @@
+/**
+ * The staging question as a curve: the gap is varied and the payload re-solved at each point, in up to three ways of
+ * treating the steering.
+ */
+import type { Study } from '../contract/study.ts';
+import { compileStudy, recompile, PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
+import { recordFlight } from '../flight/record.ts';
+import type { Ledger } from '../flight/ledger.ts';
+import { freeParameters, solvePayload, type PayloadOutcome, type SolveMemory } from '../solve/payload.ts';
+import { solveOnEnergy } from '../solve/energy.ts';
+import { GapError, gapEvent, withGap } from './gap.ts';
+
+/**
+ * re-optimised: all steering and payload free, orbit met. held: booster steering as at the reference point, upper-stage
+ * law and payload re-solved, orbit met. fixed: all steering as at the reference point, payload closed on orbital energy
+ * alone; the target orbit is missed, and the perigee tells by how much.
+ */
+export type SteeringMode = 'reoptimised' | 'held' | 'fixed';
+export const STEERING_MODES: readonly SteeringMode[] = ['reoptimised', 'held', 'fixed'];
+
+export interface SweepPoint {
+  readonly mode: SteeringMode;
+  readonly gap_s: number;
+  /** Between half-thrust points, s. */
+  readonly effectiveGap_s: number;
+  readonly outcome: PayloadOutcome;
+  /** kg; NaN when not converged. */
+  readonly payload_kg: number;
+  /** Payload over that of the reference point, dimensionless. */
+  readonly share: number;
+  /** Osculating at insertion, m above the equatorial radius; NaN when not converged. */
+  readonly perigee_m: number;
+  readonly apogee_m: number;
+  /** Null when not converged or not asked for. */
+  readonly ledger: Ledger | null;
+}
+
+export interface SweepResult {
+  readonly reference: { readonly gap_s: number; readonly outcome: PayloadOutcome };
+  /** By mode in the order asked for, then by gap in the order asked for. */
+  readonly points: readonly SweepPoint[];
+  readonly cancelled: boolean;
+}
+
+export interface SweepOptions {
+  readonly gaps_s: readonly number[];
+  readonly modes?: readonly SteeringMode[];
+  /** The point whose steering is kept in the modes `held` and `fixed`, and whose payload is 100 %. */
+  readonly reference_s?: number;
+  /** Fly each answer once more with its ledger. */
+  readonly ledgers?: boolean;
+  /** The gap event to vary; the study's first when left out. */
+  readonly event?: string;
+  readonly onProgress?: (done: number, of: number) => void;
+  readonly stop?: () => boolean;
+}
+
+/**
+ * Sweeps the gap (s) and re-solves the payload (kg) at each. Points that do not converge are kept with their reason.
+ * Throws GapError when the study has no gap to vary, PlanError when a gap cannot be flown.
+ */
+export function sweepGap(study: Study, options: SweepOptions): SweepResult {
+  const event = gapEvent(study, options.event);
+  const reference_s = options.reference_s ?? options.gaps_s[0];
+  if (reference_s === undefined) throw new GapError('gaps_s: received none, allowed is one or more gaps in seconds');
+  const modes = options.modes ?? ['reoptimised'];
+  const stop = options.stop ?? ((): boolean => false);
+  const total = 1 + modes.length * options.gaps_s.length;
+  let done = 0;
+  const step = (): void => {
+    done += 1;
+    options.onProgress?.(done, total);
+  };
+  const base = compileStudy(withGap(study, event, reference_s));
+  const reference = solvePayload(base, { stop });
+  step();
+  const points: SweepPoint[] = [];
+  if (reference.status === 'converged') {
+    for (const mode of modes) {
+      let memory = reference.memory;
+      for (const gap_s of nearestFirst(options.gaps_s, reference_s)) {
+        if (stop()) break;
+        const compiled = recompile(base, withGap(study, event, gap_s));
+        const outcome = solveMode(compiled, mode, reference, memory, event, stop);
+        if (outcome.memory !== null) memory = outcome.memory;
+        points.push(measure(compiled, mode, gap_s, outcome, reference, options.ledgers === true));
+        step();
+      }
+    }
+  }
+  points.sort(
+    (p, q) =>
+      modes.indexOf(p.mode) - modes.indexOf(q.mode) ||
+      options.gaps_s.indexOf(p.gap_s) - options.gaps_s.indexOf(q.gap_s),
+  );
+  return { reference: { gap_s: reference_s, outcome: reference }, points, cancelled: stop() };
+}
+
+/** Solves one point in one mode from a neighbour's memory; gap event by id. Payload in kg. */
+export function solveMode(
+  compiled: CompiledStudy,
+  mode: SteeringMode,
+  reference: PayloadOutcome,
+  memory: SolveMemory | null,
+  event: string,
+  stop: () => boolean,
+): PayloadOutcome {
+  const carried = memory === null ? {} : { memory };
+  switch (mode) {
+    case 'reoptimised':
+      return solvePayload(compiled, { ...carried, stop });
+    case 'held': {
+      const values = Float64Array.from(memory?.values ?? reference.values);
+      const free = upperParameters(compiled, event);
+      for (let p = 0; p < values.length; p++) if (!free.includes(p)) values[p] = reference.values[p]!;
+      return solvePayload(compiled, { free, values, fromValues: true, stop });
+    }
+    case 'fixed':
+      return solveOnEnergy(compiled, reference.values, memory?.values[PAYLOAD] ?? reference.payload_kg);
+  }
+}
+
+/** Payload and the numbers of laws that start with or after the gap's ignition or the parting that follows: indices. */
+export function upperParameters(compiled: CompiledStudy, event: string): number[] {
+  const { events } = compiled.study.sequence;
+  const ignition = events.findIndex((e) => e.id === event);
+  const time = compiled.plan.eventTimes_s[ignition]!;
+  return freeParameters(compiled).filter((index) => {
+    const { kind, event: own } = compiled.parameters[index]!;
+    return kind === 'payload' || (kind === 'law' && compiled.plan.eventTimes_s[own]! >= time);
+  });
+}
+
+function measure(
+  compiled: CompiledStudy,
+  mode: SteeringMode,
+  gap_s: number,
+  outcome: PayloadOutcome,
+  reference: PayloadOutcome,
+  withLedger: boolean,
+): SweepPoint {
+  const effectiveGap_s = compiled.plan.gaps[0]?.effective_s ?? Number.NaN;
+  const failed = outcome.status !== 'converged';
+  const record = failed || !(withLedger || mode === 'fixed') ? null : recordFlight(compiled, outcome.values);
+  const { target } = compiled.study;
+  return {
+    mode,
+    gap_s,
+    effectiveGap_s,
+    outcome,
+    payload_kg: outcome.payload_kg,
+    share: outcome.payload_kg / reference.payload_kg,
+    perigee_m: failed ? Number.NaN : (record?.orbit?.perigeeHeight_m ?? target.perigee_m),
+    apogee_m: failed ? Number.NaN : (record?.orbit?.apogeeHeight_m ?? target.apogee_m),
+    ledger: record?.ledger ?? null,
+  };
+}
+
+/** Outward from the reference, so that each solve starts from a neighbour. */
+function nearestFirst(gaps_s: readonly number[], reference_s: number): number[] {
+  return [...gaps_s].sort((p, q) => Math.abs(p - reference_s) - Math.abs(q - reference_s));
+}
