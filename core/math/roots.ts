@@ -8,7 +8,8 @@ const MOST_INTERPOLATIONS = 50;
  * either order. Where f jumps through zero, the place of the jump. Source: R. P. Brent, Algorithms for Minimization
  * without Derivatives, Prentice-Hall 1973, chapter 4, here with bisection alone once 50 evaluations have not been enough,
  * so that the tolerance is kept on every function: 50 evaluations more than bisection needs is the worst.
- * Units: x and tolerance in one unit, f in any. Throws RangeError when the signs do not differ or a value is NaN.
+ * Units: x and tolerance in one unit, f in any. Throws RangeError when the bracket is not finite, the signs
+ * do not differ or a value is NaN.
  */
 export function findRoot(
   f: (x: number) => number,
@@ -18,6 +19,7 @@ export function findRoot(
   fa: number = f(a),
   fb: number = f(b),
 ): number {
+  if (!Number.isFinite(b - a)) throw new RangeError(`findRoot: the bracket from ${a} to ${b} is not finite`);
   if (fa === 0) return a;
   if (fb === 0) return b;
   // Not by the sign of the product, which may be too small for a number.

@@ -25,6 +25,15 @@ export function interpolate(
   }
 }
 
+/** The content of a `StepStore` as plain arrays, fit for structured cloning. */
+export interface StepArrays {
+  readonly dimension: number;
+  readonly times: Float64Array;
+  readonly lengths: Float64Array;
+  readonly pieces: Int32Array;
+  readonly coefficients: Float64Array;
+}
+
 /**
  * A growing store of steps: start time, length, frozen piece and, when `dense`, interpolation coefficients of each.
  * Exact at any zoom: samples are drawn from it, never stored. Valid between `start` and `end`. Without `dense` it
@@ -40,6 +49,9 @@ export class StepStore {
   private coefficients: Float64Array;
 
   constructor(dimension: number, dense = true, capacity = 128) {
+    if (!(Number.isInteger(dimension) && dimension > 0)) {
+      throw new RangeError(`StepStore: dimension is ${dimension}; it must be a positive integer`);
+    }
     this.dimension = dimension;
     this.dense = dense;
     this.times = new Float64Array(capacity);
@@ -109,21 +121,69 @@ export class StepStore {
     return low;
   }
 
-  /** Writes the state at time t within a given step into `out`; system's units. */
+  /**
+   * Writes the state at time t within a given step into `out`; system's units. Throws RangeError when there is no such
+   * step or the store is not dense.
+   */
   sampleStep(step: number, t: number, out: Float64Array): void {
+    if (!(step >= 0 && step < this.count)) {
+      throw new RangeError(`StepStore.sampleStep: step is ${step}; the store holds ${this.count}, from 0`);
+    }
+    if (!this.dense)
+      throw new RangeError('StepStore.sampleStep: the store keeps no interpolation coefficients');
     const h = this.lengths[step]!;
     const theta = h === 0 ? 0 : (t - this.times[step]!) / h;
     interpolate(this.coefficients, step * 5 * this.dimension, this.dimension, theta, out);
   }
 
-  /** Writes the state at time t into `out`; times outside are clamped to the ends. System's units. */
+  /**
+   * Writes the state at time t into `out`; times outside are clamped to the ends. System's units. Throws RangeError when
+   * t is not a number, and as `find` and `sampleStep` do.
+   */
   sample(t: number, out: Float64Array): void {
+    if (Number.isNaN(t)) throw new RangeError('StepStore.sample: t is NaN');
     const clamped = Math.min(Math.max(t, this.start), this.end);
     this.sampleStep(this.find(clamped), clamped, out);
   }
 
+  /** Plain arrays of all steps, trimmed copies, to be kept or sent; `fromArrays` makes a store of them again. */
+  toArrays(): StepArrays {
+    return {
+      dimension: this.dimension,
+      times: this.times.slice(0, this.count),
+      lengths: this.lengths.slice(0, this.count),
+      pieces: this.pieces.slice(0, this.count),
+      coefficients: this.coefficients.slice(0, this.dense ? this.count * 5 * this.dimension : 0),
+    };
+  }
+
+  /**
+   * A store that holds these steps; the arrays are taken over, not copied. Throws RangeError when their lengths do not
+   * belong together. System's units.
+   */
+  static fromArrays(arrays: StepArrays): StepStore {
+    const { dimension, times, lengths, pieces, coefficients } = arrays;
+    const count = times.length;
+    const full = count * 5 * dimension;
+    // Nothing tells of an empty store whether it was dense; it is then like a new one.
+    const dense = coefficients.length > 0 || count === 0;
+    if (lengths.length !== count || pieces.length !== count || (dense && coefficients.length !== full)) {
+      throw new RangeError(
+        `StepStore.fromArrays: ${count} times, ${lengths.length} lengths, ${pieces.length} pieces and ` +
+          `${coefficients.length} coefficients do not belong together; ${full} coefficients are wanted`,
+      );
+    }
+    const store = new StepStore(dimension, dense, 1);
+    store.count = count;
+    store.times = times;
+    store.lengths = lengths;
+    store.pieces = pieces;
+    store.coefficients = coefficients;
+    return store;
+  }
+
   private grow(): void {
-    const capacity = this.times.length * 2;
+    const capacity = Math.max(8, this.times.length * 2);
     const times = new Float64Array(capacity);
     times.set(this.times);
     this.times = times;

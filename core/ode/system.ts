@@ -8,7 +8,8 @@
  *
  * Contract of a system:
  * 1. `derivative` writes `dimension` numbers, allocates nothing, and is smooth while the piece is frozen.
- * 2. `pieceMargin` is continuous, positive inside the frozen piece, negative outside.
+ * 2. `pieceMargin` is continuous, positive inside the frozen piece, negative outside, in a unit of the order of a piece's
+ *    width: 1e-12 of it counts as on the edge, and its rounding should be no more.
  * 3. `crossEdge` moves to the neighbour across the edge whose margin is smallest at (t, y).
  * 4. `choosePiece` freezes the piece that holds (t, y), from scratch.
  * 5. `piece`/`setPiece` read and restore the frozen piece as one integer, for flights on a held step sequence.
@@ -26,6 +27,7 @@ export interface OdeSystem {
 /** Base for systems that are smooth everywhere: one piece without an edge. */
 export abstract class SmoothSystem implements OdeSystem {
   abstract readonly dimension: number;
+  /** Writes f(t, y) into `dydt`, in the system's units. */
   abstract derivative(t: number, y: Float64Array, dydt: Float64Array): void;
   /** Always +Infinity: there is no edge. Dimensionless. */
   pieceMargin(): number {

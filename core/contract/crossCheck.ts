@@ -1,0 +1,25 @@
+/** Whether the parts of a study, each valid by itself, fit each other. */
+import { checkActions } from './checks/actions.ts';
+import { checkArrangements } from './checks/arrangements.ts';
+import { checkBodies, isTree } from './checks/bodies.ts';
+import { checkEvents } from './checks/events.ts';
+import { checkProvenance } from './checks/provenance.ts';
+import { checkTriggers } from './checks/triggers.ts';
+import type { Problem } from './problem.ts';
+import type { Study } from './study.ts';
+
+/**
+ * All the places where the parts of a study contradict each other or refer to what is not there; an empty list when
+ * there are none. Whether the vehicle can fly as told is for the flight to find out. Masses in kg, times in s.
+ */
+export function crossCheck(study: Study): Problem[] {
+  return [
+    ...checkBodies(study),
+    ...checkEvents(study),
+    ...checkTriggers(study),
+    ...checkActions(study),
+    // What a parting leaves can only be worked out when it is known what rides on what.
+    ...(isTree(study.vehicle) ? checkArrangements(study) : []),
+    ...checkProvenance(study),
+  ];
+}

@@ -1,0 +1,77 @@
+/** Reads and changes one value of a study by its path, as the command's `--set` and the window's fields do. */
+import type { JsonObject, JsonValue } from './json.ts';
+import { validateStudy, type LoadResult } from './load.ts';
+import { childAt, followPath, type Steps } from './places.ts';
+import { describeValue, didYouMean, makeProblem, oneOf, quote, type Problem } from './problem.ts';
+import { describeAllowed, knownKeys, schemaAt } from './schemaWalk.ts';
+import { studySchema, type Study } from './study.ts';
+
+export type PathResult<Value> =
+  { readonly ok: true; readonly value: Value } | { readonly ok: false; readonly problem: Problem };
+
+/**
+ * What stands at a dotted path such as `vehicle.bodies.upper.dryMass_kg` or, with an event's id or index,
+ * `sequence.events.kick.action.law.angle_deg`; in the unit of the path's last word. A path that leads nowhere is a
+ * problem that names the first wrong word's place and the words that are known there.
+ */
+export function getByPath(study: Study, path: string): PathResult<JsonValue> {
+  const found = followPath(study, path);
+  if (found.missing === undefined) return { ok: true, value: found.value as JsonValue };
+  return {
+    ok: false,
+    problem: missingPlace(path, found.missing.word, found.missing.rest, found.missing.known),
+  };
+}
+
+/** As `getByPath`, and a problem where no number stands. In the unit of the path's last word. */
+export function getNumberByPath(study: Study, path: string): PathResult<number> {
+  const found = getByPath(study, path);
+  if (!found.ok) return found;
+  if (typeof found.value === 'number') return { ok: true, value: found.value };
+  return { ok: false, problem: makeProblem(path, describeValue(found.value), 'the path of a number') };
+}
+
+/**
+ * A new study that differs in one value, checked as a whole; the given study stays as it is. The value is in the unit
+ * of the path's last word, degrees for angles. A key that may be left out, such as `target.inclination_deg`, may be
+ * set where it is missing. Fails as `loadStudy` does: `invalid` for a path that the schema does not know.
+ */
+export function setByPath(study: Study, path: string, value: JsonValue): LoadResult {
+  const found = followPath(study, path);
+  let steps: Steps = found.steps;
+  if (found.missing !== undefined) {
+    const { word, rest, known } = found.missing;
+    const place = schemaAt(studySchema, study, found.steps);
+    const keys = place === undefined ? [] : knownKeys(place, found.value);
+    if (rest > 0 || !keys.includes(word)) {
+      const words = [...new Set([...keys, ...known])];
+      return { ok: false, code: 'invalid', problems: [missingPlace(path, word, rest, words)] };
+    }
+    steps = [...found.steps, word];
+  }
+  return validateStudy(withValue(study as unknown as JsonValue, steps, value));
+}
+
+/** What a path allows, as a phrase, or undefined where the schema knows no such place. In the unit of its last word. */
+export function allowedAtPath(study: Study, path: string): string | undefined {
+  const { steps, missing } = followPath(study, path);
+  if (missing !== undefined && missing.rest > 0) return undefined;
+  const place = schemaAt(studySchema, study, missing === undefined ? steps : [...steps, missing.word]);
+  return place === undefined ? undefined : describeAllowed(place);
+}
+
+function missingPlace(path: string, word: string, rest: number, known: readonly string[]): Problem {
+  const words = path.split('.');
+  const upTo = words.slice(0, words.length - rest).join('.');
+  const allowed = oneOf(known, 'a path that ends before it');
+  return makeProblem(upTo, `the unknown name ${quote(word)}`, allowed, didYouMean(word, known));
+}
+
+function withValue(node: JsonValue | undefined, steps: Steps, value: JsonValue): JsonValue {
+  const [step, ...rest] = steps;
+  if (step === undefined) return value;
+  const child = withValue(childAt(node, step) as JsonValue | undefined, rest, value);
+  if (Array.isArray(node))
+    return (node as readonly JsonValue[]).map((each, i) => (i === step ? child : each));
+  return { ...(node as JsonObject), [step]: child };
+}
