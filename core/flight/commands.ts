@@ -65,8 +65,7 @@ export function cut(
 ): Batch[] {
   const commanded: Batch[] = [];
   const lit = batches.filter(
-    (b) =>
-      b.body === order.body && (order.group === undefined || b.group === order.group) && b.transient.lit,
+    (b) => b.body === order.body && (order.group === undefined || b.group === order.group) && b.transient.lit,
   );
   for (const group of new Set(lit.map((b) => b.group))) {
     const own = lit.filter((b) => b.group === group);

@@ -10,9 +10,9 @@ import { WindProfile } from '../earth/wind.ts';
 import { compileDrag, type DragTable } from '../vehicle/drag.ts';
 import { compileBodies, type CompiledBody } from '../vehicle/structure.ts';
 import { siteAtRelease, type SiteState } from './launch.ts';
-import type { MotionSetting } from './motion.ts';
+import { MOST_MACH_NODES, type MotionSetting } from './motion.ts';
 import { planFlight } from './plan.ts';
-import type { FlightPlan } from './planTypes.ts';
+import { PlanError, type FlightPlan } from './planTypes.ts';
 import { KickLaw } from './steering/kick.ts';
 import type { SteeringLaw } from './steering/law.ts';
 import { LinearTangentLaw } from './steering/linearTangent.ts';
@@ -20,6 +20,8 @@ import { VerticalLaw } from './steering/vertical.ts';
 import { ZeroAlphaLaw } from './steering/zeroAlpha.ts';
 
 const RAD_PER_DEG = Math.PI / 180;
+/** No flight comes so far beyond a wind profile, m. */
+const OUT_OF_REACH_m = 1e9;
 
 /** A number of the study that a flight reads at its start and a solve may change. */
 export interface Parameter {
@@ -121,7 +123,7 @@ export function compileStudy(study: Study): CompiledStudy {
     study,
     bodies,
     plan,
-    drags: study.vehicle.aerodynamics.map(compileDrag),
+    drags: compileDrags(study.vehicle.aerodynamics),
     setting,
     site: siteAtRelease(study.site, study.earth.figure, plan.release_s),
     parameters,
@@ -149,6 +151,19 @@ export function recompile(compiled: CompiledStudy, study: Study): CompiledStudy 
   return same ? { ...fresh, setting: compiled.setting } : fresh;
 }
 
+function compileDrags(arrangements: Study['vehicle']['aerodynamics']): DragTable[] {
+  return arrangements.map((data, i) => {
+    const { length } = data.dragCoefficient.mach;
+    if (length > MOST_MACH_NODES) {
+      throw new PlanError(
+        `vehicle.aerodynamics.${i}.dragCoefficient.mach`,
+        `received ${length} Mach numbers, allowed is ${MOST_MACH_NODES} at most`,
+      );
+    }
+    return compileDrag(data);
+  });
+}
+
 function makeAtmosphere(data: Study['earth']['atmosphere']): Atmosphere {
   switch (data.kind) {
     case 'us1976':
@@ -165,16 +180,26 @@ function makeAtmosphere(data: Study['earth']['atmosphere']): Atmosphere {
   }
 }
 
+/** The study holds the wind beyond its outermost heights, the profile does not: so they are repeated out of reach. */
 function makeWind(nodes: NonNullable<Study['earth']['wind']>): WindProfile {
+  const lowest = nodes[0]!;
+  const highest = nodes[nodes.length - 1]!;
+  const all = [
+    { ...lowest, height_m: lowest.height_m - OUT_OF_REACH_m },
+    ...nodes,
+    { ...highest, height_m: highest.height_m + OUT_OF_REACH_m },
+  ];
   return new WindProfile(
-    nodes.map((node) => node.height_m),
-    nodes.map((node) => node.eastward_mps),
-    nodes.map((node) => node.northward_mps),
+    all.map((node) => node.height_m),
+    all.map((node) => node.eastward_mps),
+    all.map((node) => node.northward_mps),
   );
 }
 
 /** The free numbers of a law, in the order in which its class takes their indices. */
-function lawNumbers(law: LawData): (Omit<Parameter, 'path' | 'kind' | 'event' | 'firstSegment'> & { key: string })[] {
+function lawNumbers(
+  law: LawData,
+): (Omit<Parameter, 'path' | 'kind' | 'event' | 'firstSegment'> & { key: string })[] {
   switch (law.kind) {
     case 'vertical':
     case 'zeroAlpha':

@@ -11,13 +11,7 @@ import { LEDGER_SIZE, Motion, STATE_SIZE } from './motion.ts';
 import type { LaunchFrame, SteeringLaw } from './steering/law.ts';
 import { VerticalLaw } from './steering/vertical.ts';
 
-export type FlightCode =
-  | 'flown'
-  | 'cannotLiftOff'
-  | 'impact'
-  | 'notFinite'
-  | 'stepVanished'
-  | 'tooManySteps';
+export type FlightCode = 'flown' | 'cannotLiftOff' | 'impact' | 'notFinite' | 'stepVanished' | 'tooManySteps';
 
 export interface FlightStatus {
   readonly code: FlightCode;

@@ -18,9 +18,11 @@ export function findAscentEvents(reader: TrackReader): FoundEvent[] {
   const found: FoundEvent[] = [];
   const times = lookTimes(reader);
   const mach = firstRise(reader, times, (now) => now.mach - 1);
-  if (mach !== null) found.push({ id: 'mach-1', name: 'Mach 1', trigger: 'speed passes that of sound', time_s: mach });
+  if (mach !== null)
+    found.push({ id: 'mach-1', name: 'Mach 1', trigger: 'speed passes that of sound', time_s: mach });
   const q = peak(reader, times, (now) => now.dynamicPressure_Pa);
-  if (q !== null) found.push({ id: 'max-q', name: 'max-q', trigger: 'dynamic pressure is greatest', time_s: q });
+  if (q !== null)
+    found.push({ id: 'max-q', name: 'max-q', trigger: 'dynamic pressure is greatest', time_s: q });
   return found;
 }
 
@@ -31,11 +33,21 @@ export function findFallEvents(reader: TrackReader): FoundEvent[] {
   const times = lookTimes(reader);
   const apogee = firstRise(reader, times, (now) => -now.flightPathAngle_rad);
   if (apogee === null) return found;
-  found.push({ id: `${id}-apogee`, name: 'apogee', trigger: 'vertical speed falls through zero', time_s: apogee });
+  found.push({
+    id: `${id}-apogee`,
+    name: 'apogee',
+    trigger: 'vertical speed falls through zero',
+    time_s: apogee,
+  });
   const falling = times.filter((t) => t >= apogee);
   const q = peak(reader, falling, (now) => now.dynamicPressure_Pa);
   if (q !== null) {
-    found.push({ id: `${id}-max-q`, name: 'max-q of the fall', trigger: 'dynamic pressure is greatest', time_s: q });
+    found.push({
+      id: `${id}-max-q`,
+      name: 'max-q of the fall',
+      trigger: 'dynamic pressure is greatest',
+      time_s: q,
+    });
   }
   return found;
 }
@@ -50,7 +62,11 @@ function lookTimes(reader: TrackReader): number[] {
   return times;
 }
 
-function firstRise(reader: TrackReader, times: readonly number[], value: (now: Observation) => number): number | null {
+function firstRise(
+  reader: TrackReader,
+  times: readonly number[],
+  value: (now: Observation) => number,
+): number | null {
   let before = times.length > 0 ? value(reader.at(times[0]!)) : Number.NaN;
   for (let i = 1; i < times.length; i++) {
     const after = value(reader.at(times[i]!));
@@ -63,7 +79,11 @@ function firstRise(reader: TrackReader, times: readonly number[], value: (now: O
 }
 
 /** Place of the greatest value when it lies inside, not at an end. */
-function peak(reader: TrackReader, times: readonly number[], value: (now: Observation) => number): number | null {
+function peak(
+  reader: TrackReader,
+  times: readonly number[],
+  value: (now: Observation) => number,
+): number | null {
   let best = -1;
   let most = -Infinity;
   times.forEach((t, i) => {

@@ -23,7 +23,8 @@ export interface Ledger {
 
 /** Reads the ledger (m/s) off the end of a recorded main track. Throws RangeError when the track kept none. */
 export function readLedger(track: Track): Ledger {
-  if (track.steps.dimension < 12) throw new RangeError(`readLedger: the track "${track.id}" was flown without a ledger`);
+  if (track.steps.dimension < 12)
+    throw new RangeError(`readLedger: the track "${track.id}" was flown without a ledger`);
   const y = new Float64Array(track.steps.dimension);
   track.steps.sample(track.end_s, y);
   const wx = y[3]! + EARTH_ROTATION_radps * y[1]!;

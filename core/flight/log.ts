@@ -1,11 +1,12 @@
 /** The event log: what happened when, what caused it, and the state before and after. */
-import type { Trigger } from '../contract/sequence.ts';
+import type { SequenceEvent, Trigger } from '../contract/sequence.ts';
 import { cartesianToGeodetic } from '../earth/ellipsoid.ts';
 import { inertialToEarthFixed } from '../earth/frames.ts';
 import { geodesicBetween } from '../earth/geodesic.ts';
 import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import type { CompiledStudy } from './compile.ts';
 import { findAscentEvents, findFallEvents } from './found.ts';
+import { observePad } from './pad.ts';
 import type { LaunchFrame } from './steering/law.ts';
 import { TrackReader, type Observation, type Track } from './track.ts';
 
@@ -39,61 +40,120 @@ export interface LogEntry {
 
 const DEG = 180 / Math.PI;
 
-/** Collects the log of a recorded flight in order of time. Distances are geodesics on the WGS 84 ellipsoid (m). */
+/**
+ * Collects the log of a recorded flight in order of time; what happens at one instant stands in the order of the
+ * sequence, and each of its entries has the state before and after the instant as a whole. Distances are geodesics on
+ * the WGS 84 ellipsoid (m).
+ */
 export function buildLog(
   compiled: CompiledStudy,
   tracks: readonly Track[],
   values: Float64Array,
   launch: LaunchFrame,
 ): LogEntry[] {
-  const entries: LogEntry[] = [];
+  const entries = tracks.length === 0 ? [] : padEntries(compiled, values, launch);
   const { events } = compiled.study.sequence;
   for (const track of tracks) {
     const reader = new TrackReader(compiled, track, values, launch);
-    const write = (id: string, name: string, cause: LogEntry['cause'], trigger: string, time_s: number): void => {
+    const write = (what: Happening, time_s: number, atEnd = false): void => {
       const before = snapshot(reader.at(time_s, true));
       const now = reader.at(time_s);
-      entries.push({
-        id,
-        name,
-        cause,
-        trigger,
-        track: track.id,
-        time_s,
-        height_m: now.height_m,
-        speedRelative_mps: now.speedRelative_mps,
-        speedInertial_mps: now.speedInertial_mps,
-        flightPathAngle_deg: now.flightPathAngle_rad * DEG,
-        downrange_m: downrange_m(compiled, now),
-        dynamicPressure_Pa: now.dynamicPressure_Pa,
-        mach: now.mach,
-        before,
-        after: snapshot(now),
-      });
+      const after = atEnd ? afterEnd(compiled, now) : snapshot(now);
+      entries.push(makeEntry(compiled, what, track.id, now, before, after));
     };
     const main = track.heldAim === null;
-    if (main) write('liftoff', 'liftoff', 'found', 'released with more thrust than weight', track.start_s);
     for (const segment of track.segments) {
       if (segment.start_s > track.end_s) break;
-      for (const index of segment.fired) {
-        const event = events[index]!;
-        if (event.action.kind === 'release') continue;
-        write(event.id, event.name, 'set', triggerWords(event.trigger), segment.start_s);
-      }
+      for (const index of segment.fired) write(commandOf(events[index]!), segment.start_s);
     }
     for (const found of main ? findAscentEvents(reader) : findFallEvents(reader)) {
-      write(found.id, found.name, 'found', found.trigger, found.time_s);
+      write({ ...found, cause: 'found' }, found.time_s);
     }
     if (track.end === 'insertion') {
-      for (const index of compiled.plan.firedAtEnd) {
-        const event = events[index]!;
-        write(event.id, event.name, 'set', triggerWords(event.trigger), track.end_s);
-      }
-      write('insertion', 'insertion', 'found', 'end of the last tail-off', track.end_s);
+      for (const index of compiled.plan.firedAtEnd) write(commandOf(events[index]!), track.end_s, true);
+      write(INSERTION, track.end_s, true);
     }
-    if (track.end === 'impact') write(`${track.id}-impact`, 'impact', 'found', 'height falls through zero', track.end_s);
+    if (track.end === 'impact') {
+      const trigger = 'height falls through zero';
+      write({ id: `${track.id}-impact`, name: 'impact', cause: 'found', trigger }, track.end_s);
+    }
   }
   return entries.sort((a, b) => a.time_s - b.time_s);
+}
+
+type Happening = Pick<LogEntry, 'id' | 'name' | 'cause' | 'trigger'>;
+
+const LIFTOFF: Happening = {
+  id: 'liftoff',
+  name: 'liftoff',
+  cause: 'found',
+  trigger: 'released with more thrust than weight',
+};
+const INSERTION: Happening = {
+  id: 'insertion',
+  name: 'insertion',
+  cause: 'found',
+  trigger: 'end of the last tail-off',
+};
+
+/** A flight that has tracks has lifted off where it was released. */
+function commandOf(event: SequenceEvent): Happening {
+  if (event.action.kind === 'release') return LIFTOFF;
+  return { id: event.id, name: event.name, cause: 'set', trigger: triggerWords(event.trigger) };
+}
+
+function makeEntry(
+  compiled: CompiledStudy,
+  what: Happening,
+  track: string,
+  now: Observation,
+  before: LogState,
+  after: LogState,
+): LogEntry {
+  return {
+    ...what,
+    track,
+    time_s: now.time_s,
+    height_m: now.height_m,
+    speedRelative_mps: now.speedRelative_mps,
+    speedInertial_mps: now.speedInertial_mps,
+    flightPathAngle_deg: now.flightPathAngle_rad * DEG,
+    downrange_m: downrange_m(compiled, now),
+    dynamicPressure_Pa: now.dynamicPressure_Pa,
+    mach: now.mach,
+    before,
+    after,
+  };
+}
+
+/** Commands given on the pad, on the main track. */
+function padEntries(compiled: CompiledStudy, values: Float64Array, launch: LaunchFrame): LogEntry[] {
+  const { events } = compiled.study.sequence;
+  const { segments } = compiled.plan;
+  return segments.flatMap((segment, index) => {
+    if (!segment.held) return [];
+    const now = observePad(compiled, values, launch, index, segment.start_s);
+    const before = observePad(compiled, values, launch, Math.max(0, index - 1), segment.start_s);
+    const thrust_N = index === 0 ? 0 : before.thrustNet_N;
+    return segment.fired.map((event) =>
+      makeEntry(
+        compiled,
+        commandOf(events[event]!),
+        'main',
+        now,
+        { ...snapshot(before), thrust_N },
+        snapshot(now),
+      ),
+    );
+  });
+}
+
+/** After insertion nothing burns any more, and what the last events let go is gone. */
+function afterEnd(compiled: CompiledStudy, now: Observation): LogState {
+  const { branches, segments } = compiled.plan;
+  const gone = branches.filter((b) => b.fromBranch < 0 && b.fromSegment === segments.length);
+  const mass_kg = gone.reduce((mass, branch) => mass - branch.segments[0]!.mass_kg, now.mass_kg);
+  return { mass_kg, thrust_N: 0, sensed_mps2: now.drag_N / mass_kg };
 }
 
 /** Geodesic distance from the site to the point below the vehicle, m; on the sphere latitudes are taken as geodetic. */
@@ -102,10 +162,18 @@ function downrange_m(compiled: CompiledStudy, now: Observation): number {
   const fixed = new Float64Array(3);
   inertialToEarthFixed(now.state[0]!, now.state[1]!, now.state[2]!, EARTH_ROTATION_radps * now.time_s, fixed);
   const [x = 0, y = 0, z = 0] = fixed;
-  const point = { latitude_rad: Math.atan2(z, Math.hypot(x, y)), longitude_rad: Math.atan2(y, x), height_m: 0 };
+  const point = {
+    latitude_rad: Math.atan2(z, Math.hypot(x, y)),
+    longitude_rad: Math.atan2(y, x),
+    height_m: 0,
+  };
   if (earth.figure === 'ellipsoid') cartesianToGeodetic(x, y, z, point);
-  return geodesicBetween(site.latitude_deg / DEG, site.longitude_deg / DEG, point.latitude_rad, point.longitude_rad)
-    .distance_m;
+  return geodesicBetween(
+    site.latitude_deg / DEG,
+    site.longitude_deg / DEG,
+    point.latitude_rad,
+    point.longitude_rad,
+  ).distance_m;
 }
 
 function snapshot(now: Observation): LogState {

@@ -22,8 +22,10 @@ import type { SteeringLaw } from './steering/law.ts';
 
 /** Below this Earth-relative speed the vehicle counts as at rest: directions are the vertical's. m/s */
 const REST_mps = 1e-3;
-const LAYER_BASE = 64;
-const WIND_BASE = 4096;
+/** Most nodes of a drag table, so that all frozen pieces fit into one integer. */
+export const MOST_MACH_NODES = 4095;
+const LAYER_BASE = 4096;
+const WIND_BASE = 64 * LAYER_BASE;
 
 export const STATE_SIZE = 6;
 export const LEDGER_SIZE = 12;
@@ -226,7 +228,8 @@ export class Motion implements OdeSystem {
     if (this.wind !== null) {
       const windEdges = this.wind.pieceEdges_m;
       if (this.windPiece > 0) margin = Math.min(margin, (h - windEdges[this.windPiece - 1]!) * 1e-3);
-      if (this.windPiece < windEdges.length) margin = Math.min(margin, (windEdges[this.windPiece]! - h) * 1e-3);
+      if (this.windPiece < windEdges.length)
+        margin = Math.min(margin, (windEdges[this.windPiece]! - h) * 1e-3);
     }
     return margin;
   }

@@ -4,8 +4,24 @@ import type { SequenceEvent } from '../contract/sequence.ts';
 import { findRoot } from '../math/roots.ts';
 import { findArrangement } from '../vehicle/drag.ts';
 import { splitAtLink, type CompiledBody } from '../vehicle/structure.ts';
-import { burned_kg, cut, fullFlow_kgps, fullThrust_N, light, tailOff_kg, throttle, type Batch } from './commands.ts';
-import { PlanError, type Branch, type Burn, type FlightPlan, type PlannedGap, type Segment } from './planTypes.ts';
+import {
+  burned_kg,
+  cut,
+  fullFlow_kgps,
+  fullThrust_N,
+  light,
+  tailOff_kg,
+  throttle,
+  type Batch,
+} from './commands.ts';
+import {
+  PlanError,
+  type Branch,
+  type Burn,
+  type FlightPlan,
+  type PlannedGap,
+  type Segment,
+} from './planTypes.ts';
 import { settleLeads, tiedTime_s, tieEvents, type Schedule } from './schedule.ts';
 
 /** How long a freed piece is followed when nothing more happens to it, s; it has come down long before. */
@@ -29,6 +45,7 @@ interface Followed {
 
 interface Freed {
   readonly flyer: Flyer;
+  readonly fromBranch: number;
   readonly fromSegment: number;
   readonly time_s: number;
 }
@@ -54,6 +71,8 @@ class Planner {
   private release_s = Number.NaN;
   private lawBreak_s = Number.NaN;
   private lawEvent = -1;
+  /** Index of the branch in hand, −1 for the main flight. */
+  private branch = -1;
   /** The propellant event whose level is reached at the end of the segment in hand. */
   private reached: { event: number; time_s: number } | null = null;
 
@@ -76,13 +95,25 @@ class Planner {
     const branches: Branch[] = [];
     // Pieces freed by pieces are appended while this runs.
     for (let i = 0; i < this.freed.length; i++) {
-      const { flyer, fromSegment, time_s } = this.freed[i]!;
-      const id = flyer.bodies.map((b) => this.bodies[b]!.id).join('+');
-      branches.push({ id, bodies: [...flyer.bodies], fromSegment, segments: this.follow(flyer, time_s, -1).segments });
+      const { flyer, fromBranch, fromSegment, time_s } = this.freed[i]!;
+      this.branch = i;
+      const bodies = [...flyer.bodies];
+      const id = bodies.map((b) => this.bodies[b]!.id).join('+');
+      branches.push({
+        id,
+        bodies,
+        fromBranch,
+        fromSegment,
+        segments: this.follow(flyer, time_s, -1).segments,
+      });
     }
+    this.checkLeads();
     const released = main.segments.find((segment) => !segment.held);
     if (released === undefined) {
-      throw new PlanError('sequence.events', 'no event releases the vehicle; one must have the action "release"');
+      throw new PlanError(
+        'sequence.events',
+        'no event releases the vehicle; one must have the action "release"',
+      );
     }
     return {
       segments: main.segments,
@@ -94,6 +125,22 @@ class Planner {
       firedAtEnd: main.fired,
       liftoffMass_kg: released.mass_kg,
     };
+  }
+
+  /** A lead that reaches back before the sequence starts cannot be kept. */
+  private checkLeads(): void {
+    this.events.forEach((event, index) => {
+      const tie = this.schedule.ties[index];
+      if (tie === null || tie === undefined) return;
+      const late_s = this.fired_s[index]! - this.fired_s[tie.root]! - tie.offset_s;
+      if (late_s > 1e-6) {
+        throw new PlanError(
+          `sequence.events.${event.id}.trigger`,
+          `comes ${(-tie.offset_s).toFixed(3)} s before "${this.events[tie.root]!.id}", which is ${late_s.toFixed(3)} s ` +
+            'before anything starts; allowed is a shorter lead',
+        );
+      }
+    });
   }
 
   /** When an event of the main flight comes about under the times assumed so far, s; NaN when it does not. */
@@ -129,12 +176,16 @@ class Planner {
       }
       segments.push(this.segment(flyer, t, next, fired));
       if (segments.length > MOST_SEGMENTS) {
-        throw new PlanError('sequence.events', `more than ${MOST_SEGMENTS} spans between events; is one re-triggering?`);
+        throw new PlanError(
+          'sequence.events',
+          `more than ${MOST_SEGMENTS} spans between events; is one re-triggering?`,
+        );
       }
       for (const body of flyer.bodies) {
         this.propellant_kg[body] = this.propellant_kg[body]! - burned_kg(flyer.batches, body, t, next);
-        if (this.propellant_kg[body]! < -1e-6) {
-          const { id } = this.bodies[body]!;
+        // What is residual never burns.
+        const { id, data } = this.bodies[body]!;
+        if (this.propellant_kg[body]! < (data.propellant?.residual_kg ?? 0) - 1e-6) {
           throw new PlanError(
             `vehicle.bodies.${id}.propellant`,
             `runs dry before ${next.toFixed(1)} s; a cut with a "propellant" trigger on "${id}" must come earlier`,
@@ -147,7 +198,8 @@ class Planner {
 
   private firstTime_s(): number {
     const times = this.events.flatMap((e) => (e.trigger.kind === 'time' ? [e.trigger.time_s] : []));
-    if (times.length === 0) throw new PlanError('sequence.events', 'no event has a "time" trigger, so nothing starts');
+    if (times.length === 0)
+      throw new PlanError('sequence.events', 'no event has a "time" trigger, so nothing starts');
     return Math.min(...times);
   }
 
@@ -158,7 +210,10 @@ class Planner {
     if (tie !== null && tie !== undefined) return tiedTime_s(tie, this.schedule, this.fired_s);
     if (trigger.kind === 'time') return trigger.time_s;
     if (trigger.kind === 'after') {
-      return trigger.events.reduce((at, id) => Math.max(at, this.fired_s[this.eventIndex(id)]!), -Infinity) + trigger.delay_s;
+      return (
+        trigger.events.reduce((at, id) => Math.max(at, this.fired_s[this.eventIndex(id)]!), -Infinity) +
+        trigger.delay_s
+      );
     }
     return Number.NaN;
   }
@@ -272,7 +327,10 @@ class Planner {
   private part(flyer: Flyer, link: number, t: number, segment: number, id: string): boolean {
     if (!flyer.bodies.includes(link)) return false;
     if (flyer.main && Number.isNaN(this.release_s)) {
-      throw new PlanError(`sequence.events.${id}`, 'parts the vehicle while it stands on the pad; release it first');
+      throw new PlanError(
+        `sequence.events.${id}`,
+        'parts the vehicle while it stands on the pad; release it first',
+      );
     }
     const { above, below } = splitAtLink(this.bodies, flyer.bodies, link);
     const stays = flyer.main ? (above.includes(this.payloadBody) ? above : below) : below;
@@ -280,7 +338,12 @@ class Planner {
     const batches = flyer.batches.filter((batch) => goes.includes(batch.body));
     flyer.batches = flyer.batches.filter((batch) => stays.includes(batch.body));
     flyer.bodies = stays;
-    this.freed.push({ flyer: { bodies: goes, batches, main: false }, fromSegment: segment, time_s: t });
+    this.freed.push({
+      flyer: { bodies: goes, batches, main: false },
+      fromBranch: this.branch,
+      fromSegment: segment,
+      time_s: t,
+    });
     return true;
   }
 
@@ -308,7 +371,10 @@ class Planner {
     const ids = flyer.bodies.map((body) => this.bodies[body]!.id);
     const arrangement = findArrangement(this.study.vehicle.aerodynamics, ids);
     if (arrangement < 0) {
-      throw new PlanError('vehicle.aerodynamics', `has no entry for the bodies ${ids.join(', ')} flying together`);
+      throw new PlanError(
+        'vehicle.aerodynamics',
+        `has no entry for the bodies ${ids.join(', ')} flying together`,
+      );
     }
     const total = (pick: (burn: Burn) => number): number => burns.reduce((sum, burn) => sum + pick(burn), 0);
     return {

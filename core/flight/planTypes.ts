@@ -48,7 +48,9 @@ export interface Segment {
 export interface Branch {
   readonly id: string;
   readonly bodies: readonly number[];
-  /** Index of the main segment at whose start they part. */
+  /** Index of the branch that they part from, −1 for the main flight. */
+  readonly fromBranch: number;
+  /** Index of the segment of that flight at whose start they part. */
   readonly fromSegment: number;
   readonly segments: readonly Segment[];
 }

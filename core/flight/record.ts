@@ -66,12 +66,19 @@ export function recordFlight(
       heldAim: null,
     };
     tracks.push(main);
-    const reader = new TrackReader(compiled, main, kept, launch);
+    const flown: (Track | null)[] = [];
     for (const branch of plan.branches) {
+      const from = branch.fromBranch < 0 ? main : flown[branch.fromBranch]!;
       const start_s = branch.segments[0]?.start_s;
-      if (start_s === undefined || start_s > main.end_s) continue;
-      const at = reader.at(start_s, true);
-      tracks.push(flyBranch(compiled, branch, at.state.slice(0, STATE_SIZE), at.aim.slice(), accuracy));
+      if (from === null || start_s === undefined || start_s > from.end_s) {
+        // What it would part from was down, or had broken off, before.
+        flown.push(null);
+        continue;
+      }
+      const at = new TrackReader(compiled, from, kept, launch).at(start_s, true);
+      const track = flyBranch(compiled, branch, at.state.slice(0, STATE_SIZE), at.aim.slice(), accuracy);
+      flown.push(track);
+      tracks.push(track);
     }
   }
   const { driver } = engine;

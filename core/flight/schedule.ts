@@ -24,7 +24,8 @@ export interface Schedule {
 export function tieEvents(events: readonly SequenceEvent[]): Schedule {
   const indexOf = (id: string, path: string): number => {
     const index = events.findIndex((event) => event.id === id);
-    if (index < 0) throw new PlanError(path, `received "${id}", allowed is the id of an event of this sequence`);
+    if (index < 0)
+      throw new PlanError(path, `received "${id}", allowed is the id of an event of this sequence`);
     return index;
   };
   const follow = (index: number, depth: number): Tie => {
@@ -57,9 +58,15 @@ export function tiedTime_s(tie: Tie, schedule: Schedule, fired_s: readonly numbe
   return (tie.offset_s < 0 ? schedule.assumed_s[tie.root]! : fired_s[tie.root]!) + tie.offset_s;
 }
 
+/** How often all roots are gone through before leads that depend on each other are given up. */
+const MOST_ROUNDS = 20;
+/** An assumed time agrees with the plan's to this, s. */
+const AGREED_s = 1e-10;
+
 /**
  * Finds the times of all roots that have leads, in place. `timeOf(root)` runs the plan with the times assumed so far
- * and returns when the root comes about (s, NaN when it does not). Agreement to 1e-10 s.
+ * and returns when the root comes about (s, NaN when it does not). Agreement to 1e-10 s. One root's leads may decide
+ * whether and when another comes about, so the roots are gone through until none moves any more.
  * Throws PlanError when no time agrees.
  */
 export function settleLeads(
@@ -73,28 +80,51 @@ export function settleLeads(
       longest.set(tie.root, Math.max(longest.get(tie.root) ?? 0, -tie.offset_s));
     }
   }
-  for (const [root, lead_s] of longest) {
-    const fail = (why: string): PlanError =>
-      new PlanError(`sequence.events.${events[root]!.id}`, `its leads cannot be scheduled: ${why}`);
-    const miss = (assumed: number): number => {
-      schedule.assumed_s[root] = assumed;
-      return timeOf(root) - assumed;
-    };
-    const undisturbed = timeOf(root);
-    if (Number.isNaN(undisturbed)) throw fail('it never comes about');
-    const first = miss(undisturbed);
-    if (Math.abs(first) < 1e-10) continue;
-    // Later assumptions make leads later, so the miss falls as the assumption rises; walk until it changes sign.
-    const direction = Math.sign(first);
-    let reach = lead_s;
-    let far = undisturbed + direction * reach;
-    let missFar = miss(far);
-    for (let i = 0; i < 40 && missFar * first > 0; i++) {
-      reach *= 2;
-      far = undisturbed + direction * reach;
-      missFar = miss(far);
+  const fail = (root: number, why: string): PlanError =>
+    new PlanError(`sequence.events.${events[root]!.id}`, `its leads cannot be scheduled: ${why}`);
+  for (let round = 0; round < MOST_ROUNDS; round++) {
+    let moved = false;
+    let absent = -1;
+    for (const [root, lead_s] of longest) {
+      const assumed = schedule.assumed_s[root]!;
+      const comes = timeOf(root);
+      if (Number.isNaN(comes)) absent = root;
+      else if (!(Math.abs(comes - assumed) < AGREED_s)) {
+        moved = true;
+        settleOne(schedule, root, lead_s, comes, timeOf, (why) => fail(root, why));
+      }
     }
-    if (!(missFar * first <= 0)) throw fail('no cut-off time agrees with them');
-    miss(findRoot(miss, undisturbed, far, 1e-11, first, missFar));
+    if (!moved && absent >= 0) throw fail(absent, 'it never comes about');
+    if (!moved || (longest.size === 1 && absent < 0)) return;
   }
+  throw fail([...longest.keys()][0]!, 'they depend on other leads in a circle');
+}
+
+/** Finds the time of one root, the assumptions about the others standing; starts from a time near it (s). */
+function settleOne(
+  schedule: Schedule,
+  root: number,
+  lead_s: number,
+  near_s: number,
+  timeOf: (root: number) => number,
+  fail: (why: string) => PlanError,
+): void {
+  const miss = (assumed: number): number => {
+    schedule.assumed_s[root] = assumed;
+    return timeOf(root) - assumed;
+  };
+  const first = miss(near_s);
+  if (Math.abs(first) < AGREED_s) return;
+  // Later assumptions make leads later, so the miss falls as the assumption rises; walk until it changes sign.
+  const direction = Math.sign(first);
+  let reach = lead_s;
+  let far = near_s + direction * reach;
+  let missFar = miss(far);
+  for (let i = 0; i < 40 && missFar * first > 0; i++) {
+    reach *= 2;
+    far = near_s + direction * reach;
+    missFar = miss(far);
+  }
+  if (!(missFar * first <= 0)) throw fail('no cut-off time agrees with them');
+  miss(findRoot(miss, near_s, far, 1e-11, first, missFar));
 }

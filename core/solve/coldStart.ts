@@ -16,6 +16,9 @@ const ANGLES_rad = [24, 16, 34, 9, 46, 4, 60].map((deg) => (deg * Math.PI) / 180
 /** Losses between ideal and inertial velocity to reckon with at first, m/s: gravity, steering, drag less the Earth's turning. */
 const LOSSES_mps = 1300;
 
+/** Kicks among which the steepest flight is looked for, rad. */
+const SMALL_KICKS_rad = [1e-4, 5e-4, 1e-3, 2e-3, 3e-3, 5e-3, 8e-3, 0.012];
+
 export interface ColdStart {
   /** Parameter values, SI and radians. */
   readonly values: Float64Array;
@@ -67,21 +70,30 @@ export function coldStarts(
       values[roles.a] = guess.a;
       values[roles.b] = guess.b_ps;
     }
-    const closed = close(engine, free.filter((p) => p !== roles.kick), values);
+    const closed = close(
+      engine,
+      free.filter((p) => p !== roles.kick),
+      values,
+    );
     if (closed !== null) starts.push(closed);
   }
-  return starts.sort((p, q) => Number(q.feasible) - Number(p.feasible) || q.values[PAYLOAD]! - p.values[PAYLOAD]!);
+  return starts.sort(
+    (p, q) => Number(q.feasible) - Number(p.feasible) || q.values[PAYLOAD]! - p.values[PAYLOAD]!,
+  );
 }
 
 /** Ideal velocity (m/s) of the empty vehicle from release to insertion, for the reason why nothing reaches orbit. */
 export function emptyIdealVelocity_mps(compiled: CompiledStudy): number {
   const { segments } = compiled.plan;
-  return idealVelocity_mps(segments, segments.findIndex((segment) => !segment.held), 0);
+  return idealVelocity_mps(
+    segments,
+    segments.findIndex((segment) => !segment.held),
+    0,
+  );
 }
 
 function findRoles(compiled: CompiledStudy, free: readonly number[]): Roles {
-  const find = (end: string): number =>
-    free.find((p) => compiled.parameters[p]!.path.endsWith(end)) ?? -1;
+  const find = (end: string): number => free.find((p) => compiled.parameters[p]!.path.endsWith(end)) ?? -1;
   const kick = find('.law.angle_deg');
   const a = find('.law.a');
   const b = find('.law.b_per_s');
@@ -104,9 +116,17 @@ function bisectKick(engine: FlightEngine, values: Float64Array, roles: Roles, an
     const climb = (y[0]! * y[3]! + y[1]! * y[4]! + y[2]! * y[5]!) / Math.hypot(y[0]!, y[1]!, y[2]!);
     return Math.asin(climb / Math.hypot(y[3]!, y[4]!, y[5]!));
   };
-  let steep = Math.max(kick.lower, 1e-4);
+  let steep = SMALL_KICKS_rad[0]!;
+  let steepest = angleAt(steep);
+  // Steering fixed in space falls behind the turning vertical, so that the least kick may lean backwards.
+  for (let i = 1; i < SMALL_KICKS_rad.length && steepest <= angle_rad; i++) {
+    const angle = angleAt(SMALL_KICKS_rad[i]!);
+    if (angle <= steepest) continue;
+    steepest = angle;
+    steep = SMALL_KICKS_rad[i]!;
+  }
+  if (steepest <= angle_rad) return angleAt(steep) > 0;
   let shallow = kick.upper;
-  if (angleAt(steep) <= angle_rad) return angleAt(steep) > 0;
   for (let i = 0; i < 24 && shallow - steep > 1e-6; i++) {
     const middle = i < 4 ? Math.sqrt(steep * shallow) : 0.5 * (steep + shallow);
     const angle = angleAt(middle);

@@ -12,7 +12,11 @@ const CLOSE_mps = 1e-6;
  * Closes the payload (kg) on orbital energy by a safeguarded secant, steering as in `values` (SI, radians), from a guess
  * in kg. The target's shape is not met. Not converged, with the reason, when no payload gives that energy.
  */
-export function solveOnEnergy(compiled: CompiledStudy, values: Float64Array, guess_kg: number): PayloadOutcome {
+export function solveOnEnergy(
+  compiled: CompiledStudy,
+  values: Float64Array,
+  guess_kg: number,
+): PayloadOutcome {
   const engine = new FlightEngine(compiled, SOLVE_ACCURACY);
   const target = new OrbitTarget(compiled.study.target);
   const flown = Float64Array.from(values);
@@ -32,7 +36,11 @@ export function solveOnEnergy(compiled: CompiledStudy, values: Float64Array, gue
     if (here > 0) low = payload;
     else high = payload;
     let next = payload - here / slope;
-    if (!(next > low && next < high)) next = Number.isNaN(slope) ? payload + Math.sign(here) * 0.01 * guess_kg : 0.5 * (low + high);
+    if (!(next > low && next < high)) {
+      // A flight that fails says only that there is too much payload.
+      const blind = Number.isNaN(slope) && !Number.isNaN(here);
+      next = blind ? payload + Math.sign(here) * 0.01 * guess_kg : 0.5 * (low + high);
+    }
     next = Math.min(Math.max(next, 0), upper);
     if (next === payload) break;
     const there = miss(next);

@@ -78,11 +78,7 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
   const base = Float64Array.from(options.memory?.values ?? options.values ?? startValues(compiled));
   const problem = new PayloadProblem(engine, free, base);
   let iterations = 0;
-  const outcome = (
-    status: PayloadStatus,
-    message: string,
-    result: NlpResult | null,
-  ): PayloadOutcome => {
+  const outcome = (status: PayloadStatus, message: string, result: NlpResult | null): PayloadOutcome => {
     if (result !== null) problem.adopt(result.x);
     const scale = compiled.parameters[PAYLOAD]!.scale;
     return {
@@ -128,7 +124,10 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
   };
   const { memory } = options;
   if (memory !== undefined || options.fromValues === true) {
-    const same = memory !== undefined && memory.free.length === free.length && memory.free.every((p, i) => p === free[i]);
+    const same =
+      memory !== undefined &&
+      memory.free.length === free.length &&
+      memory.free.every((p, i) => p === free[i]);
     const result = attempt(base, same ? memory.warm : undefined);
     if (result.stop === 'converged') return outcome('converged', result.message, result);
     if (result.stop === 'cancelled') return outcome('cancelled', result.message, result);
@@ -143,7 +142,12 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
     if (result.stop === 'cancelled') return outcome('cancelled', result.message, result);
   }
   if (options.stop?.() === true) return outcome('cancelled', 'Cancelled before an answer was found.', last);
-  if (engine.status.code === 'cannotLiftOff') return outcome('cannotLiftOff', engine.status.message, last);
+  if (engine.status.code === 'cannotLiftOff') {
+    // Its own weight, not that of the payloads tried, must be too much.
+    const empty = Float64Array.from(base);
+    empty[PAYLOAD] = 0;
+    if (engine.fly(empty) === 'cannotLiftOff') return outcome('cannotLiftOff', engine.status.message, last);
+  }
   const target = new OrbitTarget(compiled.study.target);
   const ideal = emptyIdealVelocity_mps(compiled);
   if (ideal < target.speed_mps) {
@@ -156,10 +160,16 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
   return outcome(
     'notSolved',
     last === null
-      ? `No flight came to insertion from any start (${engine.status.message}) Check thrust, masses and the times of the sequence.`
+      ? `No flight came to insertion from any start.${lastWords(engine)} Check thrust, masses and the times of the sequence.`
       : `${last.message} Try another kick or upper-stage steering in the study, or a lower orbit.`,
     last,
   );
+}
+
+/** What became of the last flight tried, when it failed. */
+function lastWords(engine: FlightEngine): string {
+  const { code, message } = engine.status;
+  return code === 'flown' ? '' : ` The last one: ${message}`;
 }
 
 /** Indices of the parameters that the study leaves free. Unitless. */

@@ -34,9 +34,7 @@ export class OrbitTarget {
     this.speed_mps = Math.sqrt(2 * (this.energy_m2ps2 + EARTH_GM_m3ps2 / this.radius_m));
     this.momentum_m2ps = this.radius_m * this.speed_mps;
     this.cosInclination =
-      target.inclination_deg === undefined
-        ? Number.NaN
-        : Math.cos((target.inclination_deg * Math.PI) / 180);
+      target.inclination_deg === undefined ? Number.NaN : Math.cos((target.inclination_deg * Math.PI) / 180);
     this.count = (this.circular ? 3 : 2) + (Number.isNaN(this.cosInclination) ? 0 : 1);
   }
 

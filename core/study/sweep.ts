@@ -60,20 +60,36 @@ export interface SweepOptions {
  * Throws GapError when the study has no gap to vary, PlanError when a gap cannot be flown.
  */
 export function sweepGap(study: Study, options: SweepOptions): SweepResult {
+  const steps = sweepSteps(study, options);
+  for (;;) {
+    const step = steps.next();
+    if (step.done === true) return step.value;
+    options.onProgress?.(step.value.done, step.value.of);
+  }
+}
+
+/** Solves done so far and in all; unitless. */
+export interface SweepProgress {
+  readonly done: number;
+  readonly of: number;
+}
+
+/**
+ * The same sweep in steps, so that a caller with other things to do can pause or stop between two solves. Gaps in seconds,
+ * payloads in kg.
+ */
+export function* sweepSteps(study: Study, options: SweepOptions): Generator<SweepProgress, SweepResult> {
   const event = gapEvent(study, options.event);
   const reference_s = options.reference_s ?? options.gaps_s[0];
-  if (reference_s === undefined) throw new GapError('gaps_s: received none, allowed is one or more gaps in seconds');
+  if (reference_s === undefined)
+    throw new GapError('gaps_s: received none, allowed is one or more gaps in seconds');
   const modes = options.modes ?? ['reoptimised'];
   const stop = options.stop ?? ((): boolean => false);
-  const total = 1 + modes.length * options.gaps_s.length;
+  const of = 1 + modes.length * options.gaps_s.length;
   let done = 0;
-  const step = (): void => {
-    done += 1;
-    options.onProgress?.(done, total);
-  };
   const base = compileStudy(withGap(study, event, reference_s));
   const reference = solvePayload(base, { stop });
-  step();
+  yield { done: ++done, of };
   const points: SweepPoint[] = [];
   if (reference.status === 'converged') {
     for (const mode of modes) {
@@ -83,8 +99,8 @@ export function sweepGap(study: Study, options: SweepOptions): SweepResult {
         const compiled = recompile(base, withGap(study, event, gap_s));
         const outcome = solveMode(compiled, mode, reference, memory, event, stop);
         if (outcome.memory !== null) memory = outcome.memory;
-        points.push(measure(compiled, mode, gap_s, outcome, reference, options.ledgers === true));
-        step();
+        points.push(measure(compiled, event, mode, gap_s, outcome, reference, options.ledgers === true));
+        yield { done: ++done, of };
       }
     }
   }
@@ -133,13 +149,16 @@ export function upperParameters(compiled: CompiledStudy, event: string): number[
 
 function measure(
   compiled: CompiledStudy,
+  event: string,
   mode: SteeringMode,
   gap_s: number,
   outcome: PayloadOutcome,
   reference: PayloadOutcome,
   withLedger: boolean,
 ): SweepPoint {
-  const effectiveGap_s = compiled.plan.gaps[0]?.effective_s ?? Number.NaN;
+  const { events } = compiled.study.sequence;
+  const planned = compiled.plan.gaps.find((gap) => events[gap.event]!.id === event);
+  const effectiveGap_s = planned?.effective_s ?? Number.NaN;
   const failed = outcome.status !== 'converged';
   const record = failed || !(withLedger || mode === 'fixed') ? null : recordFlight(compiled, outcome.values);
   const { target } = compiled.study;

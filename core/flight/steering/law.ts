@@ -22,11 +22,5 @@ export interface SteeringLaw {
    * Writes the thrust direction into `aim` (3 numbers). x…vz is the inertial state, ux…uz the unit vector of the
    * air-relative velocity (the vertical while at rest). Allocates nothing.
    */
-  point(
-    t_s: number,
-    ux: number,
-    uy: number,
-    uz: number,
-    aim: Float64Array,
-  ): void;
+  point(t_s: number, ux: number, uy: number, uz: number, aim: Float64Array): void;
 }

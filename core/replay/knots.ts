@@ -1,0 +1,95 @@
+/** Knots of the braid: the moments of a flight's log, each on the strand that it belongs to. */
+import type { Action } from '../contract/sequence.ts';
+import type { CompiledStudy } from '../flight/compile.ts';
+import type { FlightData } from './flightData.ts';
+import { strandAt, type StrandSet } from './strands.ts';
+
+export interface Knot {
+  readonly id: string;
+  readonly name: string;
+  /** A few words beside the name: engines, a value, a trigger. Empty when there is nothing to say. */
+  readonly note: string;
+  readonly time_s: number;
+  /** The body on whose strand it stands. */
+  readonly body: number;
+  /** Set by the sequence (a filled diamond), or found by the flight (an open ring). */
+  readonly cause: 'set' | 'found';
+  /** 1 is shown first; 3 only where there is plenty of room. */
+  readonly rank: 1 | 2 | 3;
+}
+
+/** Knots in order of time (s); of events at one instant on one strand the more important is kept by the drawing. */
+export function buildKnots(compiled: CompiledStudy, flight: FlightData, set: StrandSet): Knot[] {
+  const { events } = compiled.study.sequence;
+  const indexOf = (id: string): number => compiled.bodies.findIndex((body) => body.id === id);
+  const thickest = (t_s: number, track: number): number => {
+    let best = -1;
+    let most = -1;
+    for (const strand of set.strands) {
+      if (flight.tracks[track]?.bodies.includes(strand.body) === false && track > 0) continue;
+      const thrust = strandAt(strand, t_s)?.thrust_N ?? -1;
+      if (thrust > most) {
+        most = thrust;
+        best = strand.body;
+      }
+    }
+    return best;
+  };
+  return flight.log.flatMap((entry): Knot[] => {
+    const event = events.find((e) => e.id === entry.id);
+    const track = flight.tracks.findIndex((t) => t.id === entry.track);
+    const base = { id: entry.id, name: entry.name, time_s: entry.time_s, cause: entry.cause };
+    if (event === undefined) {
+      const rank = entry.id === 'max-q' || entry.id === 'insertion' || entry.name === 'impact' ? 1 : 2;
+      if (entry.id === 'liftoff') return [];
+      return [
+        { ...base, note: foundNote(entry.id, entry), body: thickest(entry.time_s - 1e-6, track), rank },
+      ];
+    }
+    const { action } = event;
+    switch (action.kind) {
+      case 'release':
+        return [];
+      case 'steer':
+        return [{ ...base, note: '', body: thickest(entry.time_s, track), rank: 3 }];
+      case 'part': {
+        const link = compiled.bodies[indexOf(action.link)]!;
+        // It stands on the body that lets go below the link.
+        return [{ ...base, note: '', body: link.parent, rank: 1 }];
+      }
+      default: {
+        const body = indexOf(action.body);
+        const strand = set.strands.find((s) => s.body === body);
+        const before = strand === undefined ? null : strandAt(strand, entry.time_s - 1e-6);
+        const after = strand === undefined ? null : strandAt(strand, entry.time_s + 1e-6);
+        return [
+          {
+            ...base,
+            note: commandNote(action, before?.engines ?? 0, after?.engines ?? 0),
+            body,
+            rank: action.kind === 'throttle' ? 2 : 1,
+          },
+        ];
+      }
+    }
+  });
+}
+
+function foundNote(id: string, entry: FlightData['log'][number]): string {
+  if (id === 'max-q') return `${(entry.dynamicPressure_Pa / 1000).toFixed(1)} kPa`;
+  if (id === 'mach-1') return `${(entry.height_m / 1000).toFixed(1)} km up`;
+  if (id.endsWith('-apogee')) return `${(entry.height_m / 1000).toFixed(1)} km`;
+  return '';
+}
+
+function commandNote(
+  action: Extract<Action, { kind: 'light' | 'cut' | 'throttle' }>,
+  before: number,
+  after: number,
+): string {
+  const engines = (n: number): string => (n === 1 ? '1 engine' : `${n} engines`);
+  if (action.kind === 'throttle') return `${Math.round(100 * action.level)} %`;
+  if (action.kind === 'light') return engines(Math.max(after, before));
+  if (action.keep > 0) return `${before - action.keep} of ${before} cut`;
+  return before > 1 ? `last ${before} cut` : '';
+}
