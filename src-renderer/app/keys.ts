@@ -1,0 +1,68 @@
+/** Keys of the whole window. Typed fields keep their own. */
+import type { Session } from '../state/session.svelte.ts';
+
+/** Smallest step of time by key, s; with shift a second. */
+const STEP_s = 0.1;
+
+export function handleKey(event: KeyboardEvent, session: Session): void {
+  const target = event.target as HTMLElement | null;
+  const command = event.ctrlKey || event.metaKey;
+  if (command && event.key.toLowerCase() === 'z') {
+    event.preventDefault();
+    if (event.shiftKey) session.redo();
+    else session.undo();
+    return;
+  }
+  if (command && event.key.toLowerCase() === 'y') {
+    event.preventDefault();
+    session.redo();
+    return;
+  }
+  if (command && event.key.toLowerCase() === 's') {
+    event.preventDefault();
+    session.wantSave(event.shiftKey);
+    return;
+  }
+  if (command && event.key.toLowerCase() === 'o') {
+    event.preventDefault();
+    session.wantOpen();
+    return;
+  }
+  if (command || event.altKey) return;
+  if (target !== null && ['INPUT', 'SELECT', 'TEXTAREA'].includes(target.tagName)) return;
+  const { playback } = session;
+  switch (event.key) {
+    case ' ':
+      // A focused button takes the space bar for itself.
+      if (target?.tagName === 'BUTTON') return;
+      playback.toggle();
+      break;
+    case 'ArrowLeft':
+      playback.seek(playback.time_s - (event.shiftKey ? 1 : STEP_s));
+      break;
+    case 'ArrowRight':
+      playback.seek(playback.time_s + (event.shiftKey ? 1 : STEP_s));
+      break;
+    case 'ArrowUp':
+      playback.changeRate(1);
+      break;
+    case 'ArrowDown':
+      playback.changeRate(-1);
+      break;
+    case 'Home':
+      playback.seek(playback.start_s);
+      break;
+    case 'End':
+      playback.seek(playback.end_s);
+      break;
+    case ',':
+      session.toKnot(-1);
+      break;
+    case '.':
+      session.toKnot(1);
+      break;
+    default:
+      return;
+  }
+  event.preventDefault();
+}

@@ -1,0 +1,46 @@
+/** What the window asks of its compute worker, and what comes back. Plain data, structured cloned. */
+import type { Study } from '../../core/contract/study.ts';
+import type { FlightData } from '../../core/replay/flightData.ts';
+import type { PayloadOutcome, SolveMemory } from '../../core/solve/payload.ts';
+import type { SteeringMode, SweepResult } from '../../core/study/sweep.ts';
+
+export interface SolveRequest {
+  readonly study: Study;
+  /** A neighbouring answer to start from while the hand moves; left out, the solve is cold and its answer canonical. */
+  readonly memory?: SolveMemory;
+}
+
+export interface SolveReply {
+  readonly outcome: PayloadOutcome;
+  /** The flight of the answer; null when there is none. */
+  readonly flight: FlightData | null;
+  /** Payload per second of gap, kg/s; NaN without an answer or a gap. */
+  readonly gapDerivative_kgps: number;
+  /** Whether a neighbour's memory was used; such an answer is provisional. */
+  readonly warm: boolean;
+}
+
+export interface SweepRequest {
+  readonly study: Study;
+  readonly gaps_s: readonly number[];
+  readonly modes: readonly SteeringMode[];
+  readonly reference_s: number;
+}
+
+/** Named methods of the worker. */
+export interface ComputeMethods {
+  solve: { request: SolveRequest; reply: SolveReply };
+  sweep: { request: SweepRequest; reply: SweepResult };
+}
+
+export type Method = keyof ComputeMethods;
+
+export type ToWorker =
+  | { readonly kind: 'call'; readonly id: number; readonly method: Method; readonly request: unknown }
+  | { readonly kind: 'cancel'; readonly id: number };
+
+export type FromWorker =
+  | { readonly kind: 'reply'; readonly id: number; readonly reply: unknown }
+  | { readonly kind: 'progress'; readonly id: number; readonly done: number; readonly of: number }
+  | { readonly kind: 'cancelled'; readonly id: number }
+  | { readonly kind: 'failed'; readonly id: number; readonly message: string };

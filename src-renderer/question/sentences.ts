@@ -1,0 +1,58 @@
+/** The sweep in sentences: what it says, and why. */
+import type { SweepPoint, SweepResult } from '../../core/study/sweep.ts';
+import { fixed } from '../telemetry/figures.ts';
+
+/** Converged points of the re-solved curve in order of gap. */
+export function solvedPoints(sweep: SweepResult): SweepPoint[] {
+  return sweep.points
+    .filter((point) => point.mode === 'reoptimised' && point.outcome.status === 'converged')
+    .sort((p, q) => p.gap_s - q.gap_s);
+}
+
+/** One sentence on what waiting costs. */
+export function answerSentence(sweep: SweepResult): string {
+  const points = solvedPoints(sweep);
+  const zero = points.find((p) => p.gap_s === 0);
+  const ten = points.find((p) => p.gap_s === 10);
+  const last = points[points.length - 1];
+  if (zero === undefined || last === undefined || last.gap_s <= 0)
+    return 'The sweep has too few solved points to answer.';
+  const loss = (p: SweepPoint): string => `${fixed(100 * (1 - p.payload_kg / zero.payload_kg), 1)} %`;
+  const first = ten === undefined ? '' : `Ten seconds cost ${loss(ten)} of the payload`;
+  const rest = last === ten ? '' : `${first === '' ? '' : ', '}${fixed(last.gap_s, 0)} s cost ${loss(last)}`;
+  const before = points.filter((p) => p.gap_s < 0);
+  const best = before.reduce<SweepPoint | null>(
+    (most, p) => (most === null || p.payload_kg > most.payload_kg ? p : most),
+    null,
+  );
+  const overlap =
+    best === null
+      ? ''
+      : best.payload_kg > zero.payload_kg
+        ? ` An overlap of ${fixed(-best.gap_s, 1)} s adds ${fixed(100 * (best.payload_kg / zero.payload_kg - 1), 1)} %.`
+        : ' An overlap adds nothing.';
+  return `${first}${rest}.${overlap}`;
+}
+
+/** Where the speed went between no gap and ten seconds, and what is held. */
+export function whySentence(sweep: SweepResult): string {
+  const points = solvedPoints(sweep);
+  const zero = points.find((p) => p.gap_s === 0);
+  const later = points.find((p) => p.gap_s === 10) ?? points[points.length - 1];
+  if (zero?.ledger == null || later?.ledger == null || later === zero) return '';
+  const a = zero.ledger;
+  const b = later.ledger;
+  const gravity = b.gravity_mps - a.gravity_mps;
+  const steering = b.steering_mps - a.steering_mps;
+  const rest =
+    b.drag_mps + b.backPressure_mps + b.centrifugal_mps - a.drag_mps - a.backPressure_mps - a.centrifugal_mps;
+  const total = gravity + steering + rest;
+  const kg = zero.payload_kg - later.payload_kg;
+  return (
+    `While nothing pushes, gravity goes on pulling. With ${fixed(later.gap_s, 0)} s of it gravity takes ` +
+    `${fixed(gravity, 0, true)} m/s, steering back to the best path ${fixed(steering, 0, true)} m/s and the rest ` +
+    `${fixed(rest, 1, true)} m/s: ${fixed(total, 0)} m/s in all, which is ${fixed(kg, 0)} kg, or ` +
+    `${fixed(kg / (later.gap_s - zero.gap_s), 1)} kg for each second. The percentage depends on how small the payload is; ` +
+    'the kilograms do so far less.'
+  );
+}

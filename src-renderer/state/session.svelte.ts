@@ -1,0 +1,246 @@
+/** Everything that one window holds: document, results, clock and view, and what connects them. */
+import type { Study } from '../../core/contract/study.ts';
+import { gapEvent, gapOf_s } from '../../core/study/gap.ts';
+import type { Host } from '../bridge/host.ts';
+import type { ComputeClient } from '../compute/client.ts';
+import { DocumentStore } from './document.svelte.ts';
+import { Playback, type FrameSource } from './playback.ts';
+import { Results, sweepGaps_s } from './results.svelte.ts';
+
+export type ViewName = 'rehearse' | 'question';
+
+/** A file to be chosen, and what is to be done with it. */
+export interface FolderWish {
+  readonly purpose: 'open' | 'save';
+  readonly suggestedName: string;
+  readonly ending: string;
+  /** Text to write; null for opening a study. */
+  readonly text: string | null;
+}
+
+export class Session {
+  readonly document = new DocumentStore();
+  readonly results: Results;
+  readonly playback: Playback;
+  view = $state<ViewName>('rehearse');
+  sheet = $state<'paper' | 'night'>('paper');
+  /** Sentences to show over the view; empty when there is nothing to say. */
+  notices = $state.raw<readonly string[]>([]);
+  /** What the stretched band shows, s. */
+  span = $state.raw<{ start_s: number; end_s: number }>({ start_s: 0, end_s: 1 });
+  /** What the folder sheet is open for; null when it is closed. */
+  folder = $state.raw<FolderWish | null>(null);
+  /** Times of the knots on show, s, for going from one to the next. */
+  knotTimes: readonly number[] = [];
+  private flownRange: string | null = null;
+
+  constructor(
+    readonly host: Host,
+    solver: ComputeClient,
+    sweeper: ComputeClient,
+    frames: FrameSource,
+  ) {
+    this.results = new Results(solver, sweeper);
+    this.playback = new Playback(frames);
+  }
+
+  get study(): Study | null {
+    return this.document.study;
+  }
+
+  /** Id of the event whose gap is in question; null when the study has none. */
+  get gapEvent(): string | null {
+    const { study } = this;
+    if (study === null || !study.sequence.events.some((event) => event.trigger.kind === 'gap')) return null;
+    return gapEvent(study);
+  }
+
+  /** s; NaN without a gap. */
+  get gap_s(): number {
+    const event = this.gapEvent;
+    return event === null || this.study === null ? Number.NaN : gapOf_s(this.study, event);
+  }
+
+  /** The first study of a new window: the settings, then the first demo. */
+  async begin(): Promise<void> {
+    await this.attempt(async () => {
+      this.sheet = (await this.host.request('settings.read', {})).sheet;
+      const demos = await this.host.request('demo.list', {});
+      const first = demos[0];
+      if (first === undefined) this.notices = ['No demo study was found; open a study of your own.'];
+      else await this.openDemo(first.id);
+    });
+  }
+
+  changeSheet(): void {
+    this.sheet = this.sheet === 'paper' ? 'night' : 'paper';
+    void this.attempt(async () => {
+      await this.host.request('settings.write', { sheet: this.sheet });
+    });
+  }
+
+  /** Opens a study of the user's choice. */
+  wantOpen(): void {
+    void this.choose({ purpose: 'open', suggestedName: '', ending: 'plumeline.json', text: null });
+  }
+
+  /** Saves the study; asks where when it has no file yet, or when `elsewhere`. */
+  wantSave(elsewhere: boolean): void {
+    if (this.study === null) return;
+    if (!elsewhere && this.document.file.token !== null) {
+      void this.save();
+      return;
+    }
+    const name = this.document.file.name || 'study.plumeline.json';
+    void this.choose({
+      purpose: 'save',
+      suggestedName: name,
+      ending: 'plumeline.json',
+      text: this.document.text(),
+    });
+  }
+
+  /** Writes text into a file of the user's choice: a chart, a table. */
+  exportText(suggestedName: string, ending: string, text: string): void {
+    void this.choose({ purpose: 'save', suggestedName, ending, text });
+  }
+
+  private async choose(wish: FolderWish): Promise<void> {
+    await this.attempt(async () => {
+      const { purpose, suggestedName, ending } = wish;
+      const choice = await this.host.request('file.choose', {
+        purpose,
+        suggestedName: suggestedName === '' ? `study.${ending}` : suggestedName,
+        ending,
+      });
+      if (choice.outcome === 'browse') this.folder = wish;
+      else if (choice.outcome === 'chosen') await this.fulfil(wish, choice.file.token);
+    });
+  }
+
+  /** The folder sheet's choice. */
+  async chosen(token: string): Promise<void> {
+    const wish = this.folder;
+    this.folder = null;
+    if (wish !== null) await this.fulfil(wish, token);
+  }
+
+  private async fulfil(wish: FolderWish, token: string): Promise<void> {
+    if (wish.purpose === 'open') await this.openFile(token);
+    else if (wish.ending === 'plumeline.json') await this.saveAs(token);
+    else {
+      await this.attempt(async () => {
+        await this.host.request('file.write', { token, text: wish.text ?? '' });
+      });
+    }
+  }
+
+  /** Goes to the next knot (+1) or the one before (−1). */
+  toKnot(direction: 1 | -1): void {
+    const now = this.playback.time_s;
+    const ahead = this.knotTimes.filter((t) => (direction > 0 ? t > now + 1e-3 : t < now - 1e-3));
+    const next = direction > 0 ? ahead[0] : ahead[ahead.length - 1];
+    if (next !== undefined) this.playback.seek(next);
+  }
+
+  /** Opens a study from text; what is wrong with it is shown and the open study stays. */
+  open(text: string, file: { token: string | null; name: string }): boolean {
+    const wrong = this.document.open(text, file);
+    if (wrong !== null) {
+      this.notices = wrong.slice(0, 5);
+      return false;
+    }
+    this.notices = [];
+    this.results.clear();
+    this.playback.pause();
+    this.flownRange = null;
+    this.resolve(false);
+    return true;
+  }
+
+  async openDemo(id: string): Promise<void> {
+    await this.attempt(async () => {
+      const { name, text } = await this.host.request('demo.read', { id });
+      this.open(text, { token: null, name });
+    });
+  }
+
+  async openFile(token: string): Promise<void> {
+    await this.attempt(async () => {
+      const { name, text } = await this.host.request('file.read', { token });
+      this.open(text, { token, name });
+    });
+  }
+
+  /** Saves into the study's own file; false when it has none, so that the caller asks for one. */
+  async save(): Promise<boolean> {
+    const { token } = this.document.file;
+    if (token === null) return false;
+    return this.saveAs(token);
+  }
+
+  async saveAs(token: string): Promise<boolean> {
+    return this.attempt(async () => {
+      const { name } = await this.host.request('file.write', { token, text: this.document.text() });
+      this.document.saved({ token, name });
+    });
+  }
+
+  /** Sets the gap (s). While the hand moves the answer follows from its neighbour; at rest it is solved anew. */
+  setGap(gap_s: number, moving: boolean): void {
+    const event = this.gapEvent;
+    if (event === null || Number.isNaN(gap_s)) return;
+    const rounded = Math.round(Math.min(60, Math.max(-20, gap_s)) * 100) / 100;
+    this.document.change(
+      'change the gap',
+      (draft) => {
+        const trigger = draft.sequence.events.find((e) => e.id === event)?.trigger;
+        if (trigger?.kind === 'gap') trigger.gap_s = rounded;
+      },
+      'gap',
+    );
+    if (!moving) this.document.settle();
+    this.resolve(moving);
+  }
+
+  undo(): void {
+    this.document.undo();
+    this.resolve(false);
+  }
+
+  redo(): void {
+    this.document.redo();
+    this.resolve(false);
+  }
+
+  /** Solves the study as it stands. */
+  resolve(moving: boolean): void {
+    if (this.study !== null) this.results.ask(this.study, moving);
+  }
+
+  askSweep(): void {
+    const event = this.gapEvent;
+    if (this.study === null || event === null) return;
+    void this.results.askSweep(this.study, sweepGaps_s(this.study, event), 0);
+  }
+
+  /** Fits clock and stretched span to a new flight; a flight re-flown with small changes keeps the view. */
+  fitTo(start_s: number, end_s: number, staging: { from_s: number; to_s: number }): void {
+    this.playback.setRange(start_s, end_s);
+    if (this.flownRange !== this.document.file.name) {
+      this.flownRange = this.document.file.name;
+      this.span = { start_s: staging.from_s, end_s: staging.to_s };
+      this.playback.seek(staging.from_s + 0.5 * (staging.to_s - staging.from_s));
+    }
+  }
+
+  private async attempt(work: () => Promise<void>): Promise<boolean> {
+    try {
+      await work();
+      return true;
+    } catch (error) {
+      this.notices = [error instanceof Error ? error.message : String(error)];
+      return false;
+    }
+  }
+}
