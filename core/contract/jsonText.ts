@@ -78,6 +78,7 @@ class Scanner {
   private fault(allowed: string): Fault {
     const start = this.at;
     if (start >= this.text.length) return new Fault(start, 'the end of the file', allowed);
+    if (this.text[start] === '"') return new Fault(start, 'a quotation mark', allowed);
     const word = this.match(WORD) ?? String.fromCodePoint(this.text.codePointAt(start) ?? 0);
     return new Fault(start, quote(word), allowed);
   }

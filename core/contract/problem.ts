@@ -19,7 +19,7 @@ const MOST_NAMES = 12;
  */
 export function makeProblem(path: string, received: string, allowed: string, hint?: string): Problem {
   const place = path === '' ? 'the study' : path;
-  const end = hint === undefined ? '.' : `; ${hint}`;
+  const end = hint === undefined ? '.' : `; ${hint}${hint.endsWith('?') ? '' : '.'}`;
   return { path, received, allowed, sentence: `${place}: received ${received}, allowed is ${allowed}${end}` };
 }
 

@@ -39,6 +39,7 @@ const FLOWN: FlightStatus = { code: 'flown', message: 'Flown to insertion.', tim
 /** The ground gives way this far before a flight counts as fallen: it starts on it. */
 const GROUND_SLACK_m = 1;
 
+/** Flies one compiled study again and again; SI throughout. See the top of the file. */
 export class FlightEngine {
   readonly compiled: CompiledStudy;
   readonly motion: Motion;
@@ -129,7 +130,7 @@ export class FlightEngine {
 
   /**
    * Flies the last flight's steps again under other values, from segment `from` on, and leaves the state in `end`. A
-   * smooth function of the values. `from` must be no later than the first segment on which any changed value acts.
+   * smooth function of the values (SI, radians). `from` must be no later than the first segment on which any changed value acts.
    * False when a number is not finite.
    */
   refly(values: Float64Array, from: number): boolean {

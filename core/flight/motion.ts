@@ -38,6 +38,7 @@ export interface MotionSetting {
   readonly wind: WindProfile | null;
 }
 
+/** The equations of motion as an integrable system; SI, inertial frame. See the top of the file. */
 export class Motion implements OdeSystem {
   readonly dimension: number;
   /** Results of the last evaluation, for observers: SI. */

@@ -185,7 +185,7 @@ class Planner {
         this.propellant_kg[body] = this.propellant_kg[body]! - burned_kg(flyer.batches, body, t, next);
         // What is residual never burns.
         const { id, data } = this.bodies[body]!;
-        if (this.propellant_kg[body]! < (data.propellant?.residual_kg ?? 0) - 1e-6) {
+        if (this.propellant_kg[body] < (data.propellant?.residual_kg ?? 0) - 1e-6) {
           throw new PlanError(
             `vehicle.bodies.${id}.propellant`,
             `runs dry before ${next.toFixed(1)} s; a cut with a "propellant" trigger on "${id}" must come earlier`,

@@ -68,7 +68,7 @@ export function recordFlight(
     tracks.push(main);
     const flown: (Track | null)[] = [];
     for (const branch of plan.branches) {
-      const from = branch.fromBranch < 0 ? main : flown[branch.fromBranch]!;
+      const from = branch.fromBranch < 0 ? main : (flown[branch.fromBranch] ?? null);
       const start_s = branch.segments[0]?.start_s;
       if (from === null || start_s === undefined || start_s > from.end_s) {
         // What it would part from was down, or had broken off, before.

@@ -267,8 +267,9 @@ export class SqpRun {
   }
 
   /**
-   * With as many equalities as variables the constraints alone fix the step as long as they can be met, and curvature in
-   * the matrix would only blow up the multipliers: it then stays as it is.
+   * With as many equalities as variables the constraints alone fix the step as long as they can be met. Curvature in the
+   * matrix would then only blow up the multipliers, so full steps leave it as it is; where Newton's method struggles, and
+   * perhaps no root is near, it is wanted.
    */
   private get isSquare(): boolean {
     return this.w.equalityCount >= this.w.variableCount;
@@ -285,8 +286,8 @@ export class SqpRun {
       }
       w.scratch[j] = change;
     }
-    const fixed = this.isSquare && w.phase === 'optimise' && w.main.relaxedCount === 0;
-    if (!fixed) w.hessian.update(w.moved, w.scratch);
+    const newton = w.phase === 'optimise' && w.main.relaxedCount === 0 && w.stepShare === 1;
+    if (!this.isSquare || !newton) w.hessian.update(w.moved, w.scratch);
   }
 
   private report(): void {

@@ -14,6 +14,7 @@ const SPEED_mps = 1e2;
 /** Apsides closer than this are one circular orbit, m. */
 const CIRCULAR_m = 100;
 
+/** Residuals of the target orbit; SI in, dimensionless out. See the top of the file. */
 export class OrbitTarget {
   readonly count: number;
   readonly circular: boolean;

@@ -21,6 +21,7 @@ export function serveDesktop(
     platform: process.platform,
     homeFolder: home,
     demosFolder: join(root, 'assets/demos'),
+    warn: log,
     remembered: new Remembered(configFolder(process.platform, process.env, home), log),
   });
   return serveWith(handlers, (channel, fault) => {

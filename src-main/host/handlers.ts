@@ -1,6 +1,7 @@
 /** The services behind the contract, without a word on how requests come and go. */
 import { basename, dirname, resolve } from 'node:path';
 import type { Request, Response } from '../../core/contract/channels.ts';
+import { reasonOf } from './failure.ts';
 import { exists, isFolder, listFolder, parentOf, pathInFolder, shownFolder } from './folders.ts';
 import type { Remembered } from './remembered.ts';
 import type { Handlers } from './serve.ts';
@@ -17,6 +18,8 @@ export interface Surroundings {
   readonly homeFolder: string;
   readonly demosFolder: string;
   readonly remembered: Remembered;
+  /** Told what went wrong beside a request that was answered all the same. */
+  readonly warn: (sentence: string) => void;
   /** The study named on the command line. */
   readonly startStudy: string | null;
   /** Null where the host has no dialog of its own. */
@@ -41,7 +44,13 @@ export function makeHandlers(surroundings: Surroundings): Handlers {
   };
 
   const noteRecent = async (path: string): Promise<void> => {
-    if (path.endsWith(STUDY_ENDING)) await remembered.addRecent(path);
+    if (!path.endsWith(STUDY_ENDING)) return;
+    try {
+      await remembered.addRecent(path);
+    } catch (error) {
+      // The file itself is read or written: that it is not on the list later is no reason to say it failed.
+      surroundings.warn(`The list of recent studies is as before: ${reasonOf(error)}`);
+    }
   };
 
   return {

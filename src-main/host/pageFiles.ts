@@ -1,6 +1,6 @@
 /** The built window, as both hosts hand it out: its files, and under which rules they run. */
 import { readFile, realpath } from 'node:fs/promises';
-import { extname, join, relative, isAbsolute } from 'node:path';
+import { extname, isAbsolute, join, relative } from 'node:path';
 import { codeOf } from './failure.ts';
 
 export interface PageFile {
@@ -26,7 +26,7 @@ const TYPES: Record<string, string> = {
  */
 export async function readPageFile(folder: string, address: string): Promise<PageFile | null> {
   const parts = partsOf(address === '/' ? '/index.html' : address);
-  const type = TYPES[extname(address === '/' ? '.html' : address) || '.html'];
+  const type = TYPES[extname(parts?.at(-1) ?? '')];
   if (parts === undefined || type === undefined) return null;
   try {
     const root = await realpath(folder);

@@ -1,5 +1,6 @@
 /** Text files as the desktop side reads and writes them: studies, demos, exports. */
-import { open, readdir } from 'node:fs/promises';
+import { constants } from 'node:fs';
+import { open, readdir, stat } from 'node:fs/promises';
 import { basename, join } from 'node:path';
 import { Readable } from 'node:stream';
 import { writeFile } from 'atomically';
@@ -11,6 +12,9 @@ export const STUDY_ENDING = '.plumeline.json';
 /** Largest file that is read, in bytes; the contract allows as many characters. */
 export const LARGEST_FILE = 20_000_000;
 
+/** Windows has no such flag, and no such pipes. */
+const NOT_WAITING = (constants as Partial<typeof constants>).O_NONBLOCK ?? 0;
+
 /**
  * The text of a UTF-8 file. Throws HostFailure: `notFound`, `notReadable` (also for what is no regular file or no UTF-8)
  * or `tooLarge`.
@@ -20,11 +24,11 @@ export async function readTextFile(path: string): Promise<string> {
   let bytes: Buffer;
   try {
     // Opened without waiting: a pipe with nothing at its other end must not hold the host.
-    const file = await open(path, 'r');
+    const file = await open(path, constants.O_RDONLY | NOT_WAITING);
     try {
-      const stat = await file.stat();
-      if (!stat.isFile()) throw new HostFailure('notReadable', `“${name}” cannot be read: it is no file.`);
-      if (stat.size > LARGEST_FILE) throw tooLarge(name, stat.size);
+      const found = await file.stat();
+      if (!found.isFile()) throw new HostFailure('notReadable', `“${name}” cannot be read: it is no file.`);
+      if (found.size > LARGEST_FILE) throw tooLarge(name, found.size);
       bytes = await file.readFile();
     } finally {
       await file.close();
@@ -56,13 +60,27 @@ function tooLarge(name: string, size: number): HostFailure {
  * Throws HostFailure `notWritable`; the old content then stands.
  */
 export async function writeTextFile(path: string, text: string): Promise<void> {
+  const name = basename(path);
+  if (await isOtherThanFile(path)) {
+    throw new HostFailure('notWritable', `“${name}” cannot be written: something else of this name is in the way.`);
+  }
   try {
     // Handed over as a stream, since a text is written by one call of the system, and when the disk fills up that call
     // writes a part and calls it success. A stream goes on until all is written or an error comes.
     await writeFile(path, Readable.from([Buffer.from(text, 'utf8')]));
   } catch (error) {
     const reason = codeOf(error) === 'ENOENT' ? 'its folder is not there' : reasonOf(error);
-    throw new HostFailure('notWritable', `“${basename(path)}” cannot be written: ${reason}.`, error);
+    throw new HostFailure('notWritable', `“${name}” cannot be written: ${reason}.`, error);
+  }
+}
+
+/** Whether a folder, a device or the like has this path: writing would put a file in its place. */
+async function isOtherThanFile(path: string): Promise<boolean> {
+  try {
+    return !(await stat(path)).isFile();
+  } catch {
+    // Nothing there, or nothing that may be looked at: then writing will say why.
+    return false;
   }
 }
 

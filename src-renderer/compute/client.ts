@@ -51,7 +51,7 @@ export class ComputeClient {
         method,
         request,
         onProgress,
-        settle: resolve as Call['settle'],
+        settle: resolve,
       };
       if (this.running === null) {
         this.start(call);

@@ -34,7 +34,7 @@ export class History<T extends object> {
       : { label, mark, forward, back };
     this.past = joins ? [...this.past.slice(0, -1), entry] : [...this.past, entry];
     this.future = [];
-    this.document = document as T;
+    this.document = document;
     return true;
   }
 
@@ -52,7 +52,7 @@ export class History<T extends object> {
   undo(): string | null {
     const entry = this.past[this.past.length - 1];
     if (entry === undefined) return null;
-    this.document = apply(this.document, entry.back) as T;
+    this.document = apply<T>(this.document, entry.back);
     this.past = this.past.slice(0, -1);
     this.future = [entry, ...this.future];
     return entry.label;
@@ -62,7 +62,7 @@ export class History<T extends object> {
   redo(): string | null {
     const [entry, ...rest] = this.future;
     if (entry === undefined) return null;
-    this.document = apply(this.document, entry.forward) as T;
+    this.document = apply<T>(this.document, entry.forward);
     this.past = [...this.past, entry];
     this.future = rest;
     return entry.label;

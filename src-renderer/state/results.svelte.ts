@@ -151,5 +151,6 @@ function makeAnswer(study: Study, reply: SolveReply, flight: FlightData): Answer
 export function sweepGaps_s(study: Study, event: string): number[] {
   const own = gapOf_s(study, event);
   const overlaps = own < 0 ? [-4, -3, -2, -1] : [];
-  return [...new Set([...overlaps, 0, 5, 10, 15, 20, 25, 30, own])].sort((p, q) => p - q);
+  const gaps = [...overlaps, 0, 5, 10, 15, 20, 25, 30, own];
+  return gaps.filter((gap, i) => gaps.indexOf(gap) === i).sort((p, q) => p - q);
 }

@@ -37,11 +37,11 @@ function flyArenstorf(tolerance: number, store: StepStore | null = null) {
 }
 
 describe('the orbit of Arenstorf', () => {
-  it('closes better the finer the tolerance, down to rounding', () => {
-    // The orbit passes the Moon closely three times and multiplies an early error by some 1e4 (see the published run:
-    // 1e-7 a step ends 9e-6 off). Rounding of 1e-16 grows likewise, to about 1e-11.
+  it('closes better the finer the tolerance', () => {
+    // The orbit passes the Moon closely three times and multiplies an early error by 1e2 to 1e4 (the published run errs by
+    // 1e-7 a step and ends 9e-6 off). Measured 2.7e-4, 4.7e-7, 1.5e-8 and 1.8e-10; held to some three times that.
     const misses = [1e-6, 1e-8, 1e-10, 1e-12].map((tolerance) => flyArenstorf(tolerance).miss);
-    MISSES.forEach((allowed, i) => expect(misses[i]).toBeLessThan(allowed));
+    [1e-3, 1.5e-6, 5e-8, 6e-10].forEach((allowed, i) => expect(misses[i]).toBeLessThan(allowed));
     for (let i = 1; i < misses.length; i++) expect(misses[i]).toBeLessThan(misses[i - 1]!);
   });
 
@@ -51,17 +51,17 @@ describe('the orbit of Arenstorf', () => {
     const out = new Float64Array(4);
     for (const row of arenstorf.positions.rows) {
       store.sample(row.t, out);
-      // Printed to ten digits: half a unit of 1e-9 at most; the rest is 1e-12 a step grown as above.
-      expect(distance(out.subarray(0, 2), [row.x, row.y])).toBeLessThan(3e-9);
+      // Printed to ten digits: half a unit of 1e-9 at most; the rest is 1e-12 a step grown as above, 4e-10 at worst.
+      expect(distance(out.subarray(0, 2), [row.x, row.y])).toBeLessThan(1e-9);
     }
   });
 
   it('takes about as many steps as the published run of the same method at the same tolerance', () => {
     const run = flyArenstorf(1e-7);
     const published = arenstorf['countsAtTolerance1e-7'];
-    // The controllers differ in their bounds on growth, and ours looks ahead to the end: a tenth is allowed.
-    expect(Math.abs(run.accepted - published.accepted)).toBeLessThan(0.1 * published.accepted);
-    expect(Math.abs(run.evaluations - published.evaluations)).toBeLessThan(0.1 * published.evaluations);
+    // The controllers differ in their bounds on growth, and ours looks ahead to the end: two steps in 216, and 3 % is allowed.
+    expect(Math.abs(run.accepted - published.accepted)).toBeLessThan(0.03 * published.accepted);
+    expect(Math.abs(run.evaluations - published.evaluations)).toBeLessThan(0.03 * published.evaluations);
     // Both miss through the same growth of errors of the same size.
     expect(run.miss).toBeLessThan(3 * Math.abs(published.end[1]!));
     expect(run.evaluations).toBe(6 * (run.accepted + run.rejected) + 1);
@@ -84,7 +84,7 @@ describe('an orbit of two bodies', () => {
       }
       // 1e-12 a step, some hundreds of steps that mostly err alike, an error along the track that grows with time, and
       // at 0.9 speeds of 4 with accelerations of 100 at the pericentre that turn an early time into a miss.
-      expect(worst).toBeLessThan(eccentricity === 0.9 ? 3e-8 : 1e-9);
+      expect(worst).toBeLessThan(eccentricity === 0.9 ? 6e-8 : 5e-10);
     });
   }
 
@@ -137,7 +137,7 @@ describe('another integrator', () => {
     const driver = makeDriver(4, 1e-13);
     driver.start(arenstorfSystem, 0, Float64Array.from(state));
     expect(driver.advanceTo(arenstorfSystem, at, [], null)).toBe('reached');
-    // Two methods with 1e-13 a step on an orbit that multiplies early errors by up to 1e4.
-    expect(distance(driver.y, other.y)).toBeLessThan(2e-9);
+    // Two methods with 1e-13 a step on an orbit that multiplies early errors by some 1e2 up to here.
+    expect(distance(driver.y, other.y)).toBeLessThan(2e-10);
   });
 });
