@@ -118,7 +118,7 @@ export function searchAlong(w: SqpWorkspace, precision: number, stop: () => bool
       continue;
     }
     anyEvaluated = true;
-    const allowed = Infinity + merit + sufficientDecrease * share * slope + noise;
+    const allowed = merit + sufficientDecrease * share * slope + noise;
     const raise =
       value > allowed && share === 1 ? penaltyRaise(w, objectiveSlope, violation, linearViolation) : 1;
     if (value <= allowed || raise > 1) {

@@ -89,7 +89,9 @@ export class SqpRun {
     }
     w.cap = firstCap * size;
     w.prepare();
-    if (!options.start || this.isSquare) this.resetHessian();
+    // As many equalities as variables fix the step by themselves: a neighbour's curvature would only blow up multipliers.
+    const square = w.equalityCount >= w.variableCount;
+    if (!options.start || square) this.resetHessian();
   }
 
   /** B = σI with σ such that the projected gradient at the current point makes a step of at most `firstStep`. */
@@ -147,19 +149,8 @@ export class SqpRun {
 
   private kktOf(multipliers: Float64Array, boundMultipliers: Float64Array): number {
     const { current, evaluator, equalityCount } = this.w;
-    const { x, gradient, jacobian, constraints } = current;
     const { lower, upper } = evaluator;
-    return kktResidual({
-      equalityCount,
-      x,
-      lower,
-      upper,
-      gradient,
-      jacobian,
-      constraints,
-      multipliers,
-      boundMultipliers,
-    });
+    return kktResidual({ ...current, equalityCount, lower, upper, multipliers, boundMultipliers });
   }
 
   /**
@@ -266,15 +257,6 @@ export class SqpRun {
     return !improved && before - after <= 10 * this.precision * Math.max(1, Math.abs(before));
   }
 
-  /**
-   * With as many equalities as variables the constraints alone fix the step as long as they can be met. Curvature in the
-   * matrix would then only blow up the multipliers, so full steps leave it as it is; where Newton's method struggles, and
-   * perhaps no root is near, it is wanted.
-   */
-  private get isSquare(): boolean {
-    return this.w.equalityCount >= this.w.variableCount;
-  }
-
   private updateHessian(): void {
     const { w } = this;
     const n = w.variableCount;
@@ -286,8 +268,7 @@ export class SqpRun {
       }
       w.scratch[j] = change;
     }
-    const newton = w.phase === 'optimise' && w.main.relaxedCount === 0 && w.stepShare === 1;
-    if (!this.isSquare || !newton) w.hessian.update(w.moved, w.scratch);
+    w.hessian.update(w.moved, w.scratch);
   }
 
   private report(): void {

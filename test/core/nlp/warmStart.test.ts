@@ -1,6 +1,6 @@
 import { afterAll, describe, expect, test } from 'vitest';
 import { SqpSolver, solveNlp } from '../../../core/nlp/sqp.ts';
-import { familyMember, tight } from './problems.ts';
+import { familyMember, makeProblem, tight } from './problems.ts';
 
 describe('a warm start', () => {
   const report: string[] = [];
@@ -10,6 +10,25 @@ describe('a warm start', () => {
     const warm = solveNlp(familyMember(0.6), cold.x, { ...tight, start: cold.warm });
     expect(warm.stop).toBe('converged');
     expect([warm.evaluations, warm.derivativeEvaluations, warm.iterations]).toEqual([1, 1, 0]);
+  });
+
+  test('at a solution to within tolerance ends there, however poor the matrix that it brings', () => {
+    // f = ½x₁² + ½(x₂ − 1)² on x₁ = x₂/1000: x₂ = 1/(1 + 1e-6). The start is off by 5e-10 along the line, within tolerance. A
+    // matrix that is stiff across the line makes the quadratic programme's own multipliers leave a residual a thousand times as large.
+    const line = makeProblem(
+      { n: 2, equalities: 1 },
+      (x, c) => ((c[0] = x[0]! - 1e-3 * x[1]!), 0.5 * x[0]! ** 2 + 0.5 * (x[1]! - 1) ** 2),
+      (x, g, j) => (g.set([x[0]!, x[1]! - 1]), j.set([1, -1e-3]), true),
+    );
+    const x2 = 1 / (1 + 1e-6) + 5e-10;
+    const warm = {
+      multipliers: new Float64Array(1),
+      penalties: new Float64Array(1),
+      hessian: Float64Array.of(1e8, 0, 0, 1e-3),
+    };
+    const result = solveNlp(line, Float64Array.of(1e-3 * x2, x2), { ...tight, start: warm });
+    expect([result.stop, result.iterations]).toEqual(['converged', 0]);
+    expect(result.kktResidual).toBeLessThan(1e-9);
   });
 
   test('needs fewer steps and evaluations for a neighbour than a cold start, from the same point', () => {

@@ -100,7 +100,10 @@ describe('a numerical failure', () => {
     expect(driver.advanceTo(still, 2, [root], null)).toBe('notFinite');
     expect(driver.t).toBeLessThanOrEqual(0.5);
     expect(driver.t).toBeGreaterThan(0.499);
-    // Also when it is so from the first.
+    // Also when it is so from the first, whatever it becomes.
+    const late = monitor(1, (t) => Math.sqrt(t - 1e-3));
+    driver.start(still, 0, Float64Array.of(0), 0.5);
+    expect(driver.advanceTo(still, 2, [late], null)).toBe('notFinite');
     driver.start(still, 0.6, Float64Array.of(0.6));
     expect(driver.advanceTo(still, 2, [root], null)).toBe('notFinite');
     expect(driver.t).toBe(0.6);

@@ -140,6 +140,30 @@ describe('an edge that is only just reached', () => {
   });
 });
 
+describe('a narrow way out of a piece', () => {
+  for (const [name, half, expected] of [
+    ['its middle', 0.025, 0.475],
+    ['the nearest point of a parabola', 0.2, 0.3],
+  ] as const) {
+    it(`is seen in a step when it lies at ${name}`, () => {
+      // The distance to the edge follows the time alone here: a notch at 1/2, lopsided outside.
+      const system = new LayeredSystem(1, [0], (_piece, _t, _y, d) => {
+        d[0] = 1;
+      });
+      const exits: number[] = [];
+      system.pieceMargin = (t) =>
+        exits.length === 0 ? Math.min(1 + 0.5 * t, Math.abs(t - 0.5) / half - 1) : 1;
+      system.crossEdge = (t) => exits.push(t);
+      const driver = makeDriver(1, 1e-6);
+      driver.start(system, 0, Float64Array.of(1), 2);
+      expect(driver.advanceTo(system, 1, [], null)).toBe('reached');
+      // Found to 1e-13 of a step of 1.
+      expect(exits).toHaveLength(1);
+      expect(Math.abs(exits[0]! - expected)).toBeLessThan(1e-12);
+    });
+  }
+});
+
 describe('layers far thinner than a step', () => {
   /** Integral of a table from its first node to `x`, exactly for straight lines. */
   function integral(xs: readonly number[], ys: readonly number[], x: number): number {
