@@ -113,21 +113,13 @@ function describeNumber(schema: z.ZodNumber): string {
   const { type, minimum, exclusiveMinimum, maximum, exclusiveMaximum } = z.toJSONSchema(schema);
   const what = type === 'integer' ? 'a whole number' : 'a number';
   if (minimum !== undefined && maximum !== undefined) return `${what} from ${minimum} to ${maximum}`;
-  const low =
-    exclusiveMinimum !== undefined
-      ? `above ${exclusiveMinimum}`
-      : minimum !== undefined
-        ? `of at least ${minimum}`
-        : '';
-  const high =
-    exclusiveMaximum !== undefined
-      ? `below ${exclusiveMaximum}`
-      : maximum !== undefined
-        ? `of at most ${maximum}`
-        : '';
-  return [what, [low, high].filter((part) => part !== '').join(' and ')]
-    .filter((part) => part !== '')
-    .join(' ');
+  const bounds: string[] = [];
+  if (minimum !== undefined) bounds.push(`at least ${minimum}`);
+  if (exclusiveMinimum !== undefined) bounds.push(`above ${exclusiveMinimum}`);
+  if (maximum !== undefined) bounds.push(`at most ${maximum}`);
+  if (exclusiveMaximum !== undefined) bounds.push(`below ${exclusiveMaximum}`);
+  if (bounds.length === 0) return what;
+  return `${what} ${bounds[0]!.startsWith('at') ? 'of ' : ''}${bounds.join(' and ')}`;
 }
 
 function describeText(schema: z.ZodString): string {

@@ -66,6 +66,10 @@ export interface CompiledStudy {
  * Compiles a validated study. Throws PlanError, naming the path, when its sequence cannot be flown; see `planFlight`.
  */
 export function compileStudy(study: Study): CompiledStudy {
+  return compileWith(study, null);
+}
+
+function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
   const bodies = compileBodies(study.vehicle);
   const plan = planFlight(study, bodies);
   const parameters: Parameter[] = [];
@@ -97,8 +101,9 @@ export function compileStudy(study: Study): CompiledStudy {
     free: study.target.inclination_deg !== undefined,
     value: study.sequence.launchAzimuth_deg * RAD_PER_DEG,
     scale: RAD_PER_DEG,
-    lower: 0,
-    upper: 360 * RAD_PER_DEG,
+    // A turn beyond north to either side, so that a solve may pass through it.
+    lower: -360 * RAD_PER_DEG,
+    upper: 720 * RAD_PER_DEG,
   });
   study.sequence.events.forEach((event, index) => {
     if (event.action.kind !== 'steer') return;
@@ -113,18 +118,12 @@ export function compileStudy(study: Study): CompiledStudy {
       });
     }
   });
-  const setting = {
-    gravity: study.earth.gravity === 'j2' ? OBLATE_GRAVITY : centralGravity(),
-    figure: study.earth.figure === 'ellipsoid' ? WGS84_FIGURE : sphereFigure(),
-    atmosphere: makeAtmosphere(study.earth.atmosphere),
-    wind: study.earth.wind === undefined ? null : makeWind(study.earth.wind),
-  };
   return {
     study,
     bodies,
     plan,
     drags: compileDrags(study.vehicle.aerodynamics),
-    setting,
+    setting: known ?? makeSetting(study.earth),
     site: siteAtRelease(study.site, study.earth.figure, plan.release_s),
     parameters,
     makeLaws: () =>
@@ -145,10 +144,9 @@ export function startValues(compiled: CompiledStudy): Float64Array {
 
 /** The same study under other numbers of one kind: only what follows from them is made again. Throws as `compileStudy`. */
 export function recompile(compiled: CompiledStudy, study: Study): CompiledStudy {
-  const fresh = compileStudy(study);
   // An atmosphere costs milliseconds to tabulate and depends on its own entry alone.
   const same = JSON.stringify(study.earth) === JSON.stringify(compiled.study.earth);
-  return same ? { ...fresh, setting: compiled.setting } : fresh;
+  return compileWith(study, same ? compiled.setting : null);
 }
 
 function compileDrags(arrangements: Study['vehicle']['aerodynamics']): DragTable[] {
@@ -162,6 +160,15 @@ function compileDrags(arrangements: Study['vehicle']['aerodynamics']): DragTable
     }
     return compileDrag(data);
   });
+}
+
+function makeSetting(earth: Study['earth']): MotionSetting {
+  return {
+    gravity: earth.gravity === 'j2' ? OBLATE_GRAVITY : centralGravity(),
+    figure: earth.figure === 'ellipsoid' ? WGS84_FIGURE : sphereFigure(),
+    atmosphere: makeAtmosphere(earth.atmosphere),
+    wind: earth.wind === undefined ? null : makeWind(earth.wind),
+  };
 }
 
 function makeAtmosphere(data: Study['earth']['atmosphere']): Atmosphere {

@@ -108,9 +108,9 @@ export class FlightEngine {
     this.work.set(compiled.site.state);
     let law = this.beginSegment(this.first, values, this.work, null);
     driver.start(motion, start_s, this.work);
-    if (!(climbAcceleration_mps2(driver.stepper.slope, compiled.site.state, this.launch.up) > 0)) {
-      return this.fail('cannotLiftOff', start_s);
-    }
+    const climb_mps2 = climbAcceleration_mps2(driver.stepper.slope, compiled.site.state, this.launch.up);
+    if (!(climb_mps2 > 0))
+      return this.fail(Number.isNaN(climb_mps2) ? 'notFinite' : 'cannotLiftOff', start_s);
     for (let s = this.first; s < until; s++) {
       if (s > this.first) {
         law = this.beginSegment(s, values, driver.y, law);

@@ -25,7 +25,8 @@ const REST_mps = 1e-3;
 /** Most nodes of a drag table, so that all frozen pieces fit into one integer. */
 export const MOST_MACH_NODES = 4095;
 const LAYER_BASE = 4096;
-const WIND_BASE = 64 * LAYER_BASE;
+const LAYERS = 64;
+const WIND_BASE = LAYERS * LAYER_BASE;
 
 export const STATE_SIZE = 6;
 export const LEDGER_SIZE = 12;
@@ -262,7 +263,7 @@ export class Motion implements OdeSystem {
   /** Restores frozen pieces from `piece`. Unitless. */
   setPiece(code: number): void {
     this.machPiece = code % LAYER_BASE;
-    this.layer = Math.floor(code / LAYER_BASE) % LAYER_BASE;
+    this.layer = Math.floor(code / LAYER_BASE) % LAYERS;
     this.windPiece = Math.floor(code / WIND_BASE);
   }
 

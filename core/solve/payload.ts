@@ -1,5 +1,5 @@
 /** Solves for the most payload that reaches the target orbit with every reserve intact. */
-import { PAYLOAD, startValues, type CompiledStudy } from '../flight/compile.ts';
+import { AZIMUTH, PAYLOAD, startValues, type CompiledStudy } from '../flight/compile.ts';
 import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
 import type { NlpResult, WarmStart } from '../nlp/problem.ts';
 import { SqpSolver } from '../nlp/sqp.ts';
@@ -80,6 +80,7 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
   let iterations = 0;
   const outcome = (status: PayloadStatus, message: string, result: NlpResult | null): PayloadOutcome => {
     if (result !== null) problem.adopt(result.x);
+    problem.values[AZIMUTH] = wholeTurn_rad(problem.values[AZIMUTH]!);
     const scale = compiled.parameters[PAYLOAD]!.scale;
     return {
       status,
@@ -164,6 +165,12 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
       : `${last.message} Try another kick or upper-stage steering in the study, or a lower orbit.`,
     last,
   );
+}
+
+/** The same azimuth from 0 to below a turn, where a study keeps it; rad. One that lies there is left as it is. */
+function wholeTurn_rad(azimuth_rad: number): number {
+  const turn = 2 * Math.PI;
+  return azimuth_rad >= 0 && azimuth_rad <= turn ? azimuth_rad : azimuth_rad - turn * Math.floor(azimuth_rad / turn);
 }
 
 /** What became of the last flight tried, when it failed. */

@@ -1,42 +1,36 @@
 /**
- * The target orbit as residuals of the insertion state. Vectors of the orbit rather than its angles: they stay smooth
- * where angles are undefined.
+ * The target orbit as residuals of the insertion state, which is the target's perigee: radius, radial and horizontal speed;
+ * with an inclination also the polar part of the angular momentum. No angles, which are undefined somewhere; and not energy
+ * and angular momentum, which are parallel near the perigee of a nearly circular orbit and make the solve ill-conditioned.
+ * Insertion elsewhere on the ellipse is worth little: 0.03 kg of 440 for a 220 × 510 km target.
  *
- * Circular: radius, radial and horizontal speed (energy and angular momentum alone are degenerate there). Elliptic:
- * energy and angular momentum, so insertion may lie anywhere on the ellipse. With an inclination: the polar part of the
- * angular momentum. Scaled so that 1 is 10 km or 100 m/s.
+ * Scaled so that 1 is 10 km or 100 m/s.
  */
 import { EARTH_EQUATORIAL_RADIUS_m, EARTH_GM_m3ps2 } from '../constants/physical.ts';
 import type { Target } from '../contract/study.ts';
 
 const LENGTH_m = 1e4;
 const SPEED_mps = 1e2;
-/** Apsides closer than this are one circular orbit, m. */
-const CIRCULAR_m = 100;
 
 /** Residuals of the target orbit; SI in, dimensionless out. See the top of the file. */
 export class OrbitTarget {
   readonly count: number;
-  readonly circular: boolean;
   /** Speed at insertion into the target's perigee, inertial, m/s; the scale of what the ascent must give. */
   readonly speed_mps: number;
   readonly radius_m: number;
   private readonly energy_m2ps2: number;
-  private readonly momentum_m2ps: number;
   private readonly cosInclination: number;
 
   constructor(target: Target) {
     const perigee = EARTH_EQUATORIAL_RADIUS_m + target.perigee_m;
     const apogee = EARTH_EQUATORIAL_RADIUS_m + target.apogee_m;
     const a = 0.5 * (perigee + apogee);
-    this.circular = apogee - perigee < CIRCULAR_m;
-    this.radius_m = this.circular ? a : perigee;
+    this.radius_m = perigee;
     this.energy_m2ps2 = -EARTH_GM_m3ps2 / (2 * a);
     this.speed_mps = Math.sqrt(2 * (this.energy_m2ps2 + EARTH_GM_m3ps2 / this.radius_m));
-    this.momentum_m2ps = this.radius_m * this.speed_mps;
     this.cosInclination =
       target.inclination_deg === undefined ? Number.NaN : Math.cos((target.inclination_deg * Math.PI) / 180);
-    this.count = (this.circular ? 3 : 2) + (Number.isNaN(this.cosInclination) ? 0 : 1);
+    this.count = Number.isNaN(this.cosInclination) ? 3 : 4;
   }
 
   /** Writes `count` dimensionless residuals of an inertial state (m, m/s) into `out`; zero on target. */
@@ -48,22 +42,15 @@ export class OrbitTarget {
     const vy = state[4]!;
     const vz = state[5]!;
     const r = Math.sqrt(x * x + y * y + z * z);
-    const v2 = vx * vx + vy * vy + vz * vz;
     const climb = (x * vx + y * vy + z * vz) / r;
     const hx = y * vz - z * vy;
     const hy = z * vx - x * vz;
     const hz = x * vy - y * vx;
     const h = Math.sqrt(hx * hx + hy * hy + hz * hz);
-    let n = 0;
-    if (this.circular) {
-      out[n++] = (r - this.radius_m) / LENGTH_m;
-      out[n++] = climb / SPEED_mps;
-      out[n++] = (h / r - this.speed_mps) / SPEED_mps;
-    } else {
-      out[n++] = (0.5 * v2 - EARTH_GM_m3ps2 / r - this.energy_m2ps2) / (this.speed_mps * SPEED_mps);
-      out[n++] = (h - this.momentum_m2ps) / (this.radius_m * SPEED_mps);
-    }
-    if (n < this.count) out[n] = ((hz / h - this.cosInclination) * this.speed_mps) / SPEED_mps;
+    out[0] = (r - this.radius_m) / LENGTH_m;
+    out[1] = climb / SPEED_mps;
+    out[2] = (h / r - this.speed_mps) / SPEED_mps;
+    if (this.count > 3) out[3] = ((hz / h - this.cosInclination) * this.speed_mps) / SPEED_mps;
   }
 
   /** Orbital energy of an inertial state (m, m/s) less the target's, as a speed error in m/s at the target's radius. */

@@ -136,14 +136,17 @@ export function solveMode(
   }
 }
 
-/** Payload and the numbers of laws that start with or after the gap's ignition or the parting that follows: indices. */
+/**
+ * Payload and the numbers of laws that start with or after the gap's ignition or the parting that follows, as indices; and
+ * the launch azimuth where the target names an inclination, which nothing else could meet. Unitless.
+ */
 export function upperParameters(compiled: CompiledStudy, event: string): number[] {
   const { events } = compiled.study.sequence;
   const ignition = events.findIndex((e) => e.id === event);
   const time = compiled.plan.eventTimes_s[ignition]!;
   return freeParameters(compiled).filter((index) => {
     const { kind, event: own } = compiled.parameters[index]!;
-    return kind === 'payload' || (kind === 'law' && compiled.plan.eventTimes_s[own]! >= time);
+    return kind !== 'law' || compiled.plan.eventTimes_s[own]! >= time;
   });
 }
 
