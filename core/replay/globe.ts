@@ -89,13 +89,19 @@ export function distanceTicks(
     return [(latitude_deg * Math.PI) / 180, (longitude_deg * Math.PI) / 180];
   };
   const [lat0, lon0] = angles(0);
+  // Geodesics are dear, and distance along a path is smooth: a look at every eighth sample finds every tick.
+  const stride = 8;
+  const last = path.times_s.length - 1;
   let before = 0;
-  for (let i = 1; i < path.times_s.length; i++) {
-    const [lat, lon] = angles(i);
+  for (let i = 0; i < last; i += stride) {
+    const next = Math.min(i + stride, last);
+    const [lat, lon] = angles(next);
     const here = geodesicBetween(lat0, lon0, lat, lon).distance_m;
-    const next = (Math.floor(before / every_m) + 1) * every_m;
-    if (here >= next && here > before)
-      ticks.push({ sample: i - 1, share: (next - before) / (here - before), distance_m: next });
+    for (let mark = (Math.floor(before / every_m) + 1) * every_m; mark <= here; mark += every_m) {
+      const along = i + ((next - i) * (mark - before)) / (here - before);
+      const sample = Math.min(Math.floor(along), last - 1);
+      ticks.push({ sample, share: along - sample, distance_m: mark });
+    }
     before = here;
   }
   return ticks;

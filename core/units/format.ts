@@ -5,9 +5,9 @@
  */
 
 /** U+202F, between thousands and before the unit. */
-export const NARROW_SPACE = '\u202F';
+const NARROW_SPACE = '\u202F';
 /** U+2212. */
-export const MINUS = '\u2212';
+const MINUS = '\u2212';
 
 interface Style {
   /** SI value of one unit shown. */

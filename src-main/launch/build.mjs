@@ -9,6 +9,7 @@ const SOURCES = [
   'package-lock.json',
   'tsconfig.json',
   'electron.config.ts',
+  '.config/svelte.config.js',
   'core',
   'src-main',
   'src-renderer',
@@ -17,7 +18,13 @@ const SOURCES = [
 const NOT_BUILT = new Set(['src-main/launch']);
 
 /** What the rest of the program starts from, so what a build must have left behind. */
-const BUILT = ['out/main/cli.js'];
+const BUILT = [
+  'out/main/cli.js',
+  'out/main/electron.js',
+  'out/main/loopback.js',
+  'out/preload/preload.cjs',
+  'out/renderer/index.html',
+];
 const STAMP = 'out/sources.sha256';
 
 /**

@@ -11,7 +11,8 @@ export const ROOT = fileURLToPath(new URL('../..', import.meta.url));
 /** The oldest Node that the build tools run on; package.json's `engines` says the same. */
 const OLDEST_NODE = [20, 19];
 
-const LOCK = join(ROOT, '.cache/setup.lock');
+/** Held by whoever installs or builds. */
+export const LOCK = join(ROOT, '.cache/setup.lock');
 
 /**
  * Told before anything slow is done. Standard error, since standard output belongs to what is being set up.

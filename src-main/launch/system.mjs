@@ -9,14 +9,17 @@ import { runCommand } from './run-command.mjs';
  * @property {string} purpose        What it is for: completes "… is needed for …".
  */
 
+const WINDOW_TESTS = 'the tests that drive the window';
+
 /**
- * The one list of programs that the tests need beside Node, e.g.
- * `{ command: 'chromium', debianPackage: 'chromium', purpose: 'the tests that drive the window' }`.
- * None so far.
+ * The one list of programs that the tests need beside Node.
  *
  * @type {readonly SystemNeed[]}
  */
-export const TEST_NEEDS = [];
+export const TEST_NEEDS = [
+  { command: 'chromium', debianPackage: 'chromium', purpose: WINDOW_TESTS },
+  { command: 'Xvfb', debianPackage: 'xvfb', purpose: WINDOW_TESTS },
+];
 
 /**
  * @typedef {object} Machine  What the set-up must know of the machine, so that a test can stand one up.

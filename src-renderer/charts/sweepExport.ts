@@ -1,5 +1,4 @@
-/** The sweep for other programs: the chart as a file of its own, the table as CSV; both carry the caution and the inputs' hash. */
-import type { SweepResult } from '../../core/study/sweep.ts';
+/** The sweep's chart as a file of its own; it carries the caution and the inputs' hash. */
 
 /** A file is written with computed styles in it, so that it looks the same without the window's style sheets. */
 const KEPT = [
@@ -47,35 +46,4 @@ export function sweepSvgFile(svg: SVGSVGElement, caution: string, hash: string):
     copy.append(text);
   });
   return `<?xml version="1.0" encoding="UTF-8"?>\n${new XMLSerializer().serializeToString(copy)}\n`;
-}
-
-/** One row a point; numbers in full, with a point; what is not solved has an empty payload and its reason. */
-export function sweepCsv(sweep: SweepResult, caution: string, hash: string): string {
-  const quote = (text: string): string => `"${text.replaceAll('"', '""')}"`;
-  const cell = (value: number | undefined): string =>
-    value !== undefined && Number.isFinite(value) ? String(value) : '';
-  const rows = sweep.points.map((p) =>
-    [
-      p.mode,
-      cell(p.gap_s),
-      cell(p.effectiveGap_s),
-      p.outcome.status,
-      cell(p.payload_kg),
-      cell(p.share),
-      cell(p.perigee_m),
-      cell(p.apogee_m),
-      cell(p.ledger?.ideal_mps),
-      cell(p.ledger?.gravity_mps),
-      cell(p.ledger?.steering_mps),
-      cell(p.ledger?.drag_mps),
-      cell(p.ledger?.backPressure_mps),
-      cell(p.ledger?.centrifugal_mps),
-      p.outcome.status === 'converged' ? '' : quote(p.outcome.message),
-    ].join(','),
-  );
-  return (
-    `# ${caution}\n# inputs ${hash}\n` +
-    'mode,gap_s,effectiveGap_s,status,payload_kg,share,perigee_m,apogee_m,ideal_mps,gravity_mps,steering_mps,drag_mps,' +
-    `backPressure_mps,centrifugal_mps,reason\n${rows.join('\n')}\n`
-  );
 }

@@ -1,6 +1,6 @@
 /** The sweep in sentences: what it says, and why. */
 import type { SweepPoint, SweepResult } from '../../core/study/sweep.ts';
-import { fixed } from '../telemetry/figures.ts';
+import { fixed } from '../../core/units/figures.ts';
 
 /** Converged points of the re-solved curve in order of gap. */
 export function solvedPoints(sweep: SweepResult): SweepPoint[] {

@@ -1,7 +1,7 @@
 /** The seconds around staging: what the stretched band shows first, and the gap as a dimension line. */
 import type { StrandSet } from '../../core/replay/strands.ts';
 import type { Answer } from '../state/results.svelte.ts';
-import { fixed } from '../telemetry/figures.ts';
+import { fixed } from '../../core/units/figures.ts';
 
 /** From a little before the first command of staging to well after the parting, s. */
 export function stagingSpan(answer: Answer, set: StrandSet): { from_s: number; to_s: number } {

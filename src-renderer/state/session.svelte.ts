@@ -61,10 +61,15 @@ export class Session {
     return event === null || this.study === null ? Number.NaN : gapOf_s(this.study, event);
   }
 
-  /** The first study of a new window: the settings, then the first demo. */
+  /** The first study of a new window: the settings, then the study that it was started with, else the first demo. */
   async begin(): Promise<void> {
     await this.attempt(async () => {
       this.sheet = (await this.host.request('settings.read', {})).sheet;
+      const start = await this.host.request('app.startStudy', {});
+      if (start !== null) {
+        await this.openFile(start.token);
+        return;
+      }
       const demos = await this.host.request('demo.list', {});
       const first = demos[0];
       if (first === undefined) this.notices = ['No demo study was found; open a study of your own.'];

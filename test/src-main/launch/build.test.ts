@@ -4,6 +4,14 @@ import { dirname, join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { fingerprintSources, whyBuild } from '../../../src-main/launch/build.mjs';
 
+const built = [
+  'out/main/cli.js',
+  'out/main/electron.js',
+  'out/main/loopback.js',
+  'out/preload/preload.cjs',
+  'out/renderer/index.html',
+];
+
 let root = '';
 beforeEach(() => {
   root = mkdtempSync(join(tmpdir(), 'build-'));
@@ -11,7 +19,7 @@ beforeEach(() => {
   write('core/math/a.ts', 'one');
   write('src-main/cli/main.ts', 'two');
   write('assets/studies/a.json', '{}');
-  write('out/main/cli.js', 'built');
+  for (const path of built) write(path, 'built');
   write('out/sources.sha256', fingerprintSources(root));
 });
 afterEach(() => {
@@ -51,11 +59,14 @@ describe('the reason to build', () => {
     expect(whyBuild(root)).toMatch(/sources have changed/);
   });
 
-  it('is told when the built command or the note of its sources is gone', () => {
+  it('is told when the note of its sources is gone', () => {
     rmSync(join(root, 'out/sources.sha256'));
     expect(whyBuild(root)).toMatch(/not known from which sources/);
-    rmSync(join(root, 'out/main/cli.js'));
-    expect(whyBuild(root)).toMatch(/out\/main\/cli\.js is missing/);
+  });
+
+  it.each(built)('is told when %s is gone', (path) => {
+    rmSync(join(root, path));
+    expect(whyBuild(root)).toBe(`${path} is missing`);
   });
 
   it('is none when only what is not built has changed', () => {

@@ -1,0 +1,125 @@
+/** The command's words: what it understands, and what becomes of a failure. */
+import { Command, CommanderError, Option } from 'commander';
+import { PlanError } from '../../core/flight/planTypes.ts';
+import { GapError } from '../../core/study/gap.ts';
+import { CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
+import { fly } from './fly.ts';
+import { openStudy, type OpenedStudy, type StudyOptions } from './openStudy.ts';
+import { payload } from './payload.ts';
+import { deliver, type OutputOptions, type Report } from './report.ts';
+import { sweep } from './sweep.ts';
+import { readSweep, type SweepOptions } from './sweepOptions.ts';
+import type { Terminal } from './terminal.ts';
+
+const STUDY_WORDS = "the path of a study file (*.plumeline.json) or a demo's name";
+
+/** Runs the command with its arguments and says how it ended. Never throws. */
+export async function runCommand(args: readonly string[], terminal: Terminal): Promise<ExitCode> {
+  let exit: ExitCode = EXIT.done;
+  const perform = async (
+    name: string,
+    options: StudyOptions & OutputOptions,
+    compute: (opened: OpenedStudy) => Promise<Report>,
+  ): Promise<void> => {
+    const opened = await openStudy(terminal, name, options);
+    exit = await deliver(terminal, opened, await compute(opened), options);
+  };
+  const program = new Command('plumeline')
+    .description('What a way of staging is worth: flies a study, solves for its payload, sweeps its gap.')
+    .addHelpText('after', EXIT_HELP);
+  configure(program, terminal);
+
+  const add = (name: string, words: string): Command => {
+    const command = program
+      .command(name)
+      .description(words)
+      .argument('<STUDY>', STUDY_WORDS)
+      .addOption(new Option('--json', 'print JSON; null is no number').conflicts('csv'))
+      .option('--csv', 'print CSV, numbers in full')
+      .option('--set <path=value>', 'change one value first, units as you like; may be given again', collect)
+      .option('--event <id>', "which event's gap is meant; the study's first when left out")
+      .option('--out <file>', 'write to a file, whole or not at all')
+      .addHelpText('after', EXIT_HELP);
+    configure(command, terminal);
+    return command;
+  };
+  const gap = ['--gap <time>', 'the staging gap; negative for an overlap, such as -2 or "250 ms"'] as const;
+
+  add('fly', "fly the study's own numbers")
+    .option(...gap)
+    .option('--solve', 'fly the answer with the most payload instead')
+    .action((name: string, options: StudyOptions & OutputOptions & { solve?: boolean }) =>
+      perform(name, options, (opened) => fly(terminal, opened, options.solve === true)),
+    );
+  add('payload', 'solve for the most payload that reaches the target orbit')
+    .option(...gap)
+    .action((name: string, options: StudyOptions & OutputOptions) =>
+      perform(name, options, (opened) => payload(terminal, opened)),
+    );
+  add('sweep', 'solve for the payload at each of several staging gaps')
+    .option('--from <time>', 'first gap', '0')
+    .option('--to <time>', 'last gap', '30')
+    .option('--step <time>', 'from gap to gap', '5')
+    .addOption(
+      new Option('--gaps <list>', 'the gaps themselves, such as -2,0,5').conflicts(['from', 'to', 'step']),
+    )
+    .option('--modes <list>', 'ways to treat the steering', 'reoptimised,held,fixed')
+    .option('--reference <time>', 'the gap that is 100 %; 0 where it is among the gaps, else the first')
+    .action((name: string, options: StudyOptions & OutputOptions & SweepOptions) =>
+      perform(name, options, async (opened) => sweep(terminal, opened, await readSweep(opened, options))),
+    );
+
+  try {
+    await program.parseAsync(args, { from: 'user' });
+    return exit;
+  } catch (error) {
+    return tell(error, terminal);
+  }
+}
+
+function collect(value: string, before: string[] | undefined): string[] {
+  return [...(before ?? []), value];
+}
+
+function configure(command: Command, terminal: Terminal): void {
+  command.exitOverride().configureOutput({
+    writeOut: terminal.out,
+    writeErr: terminal.err,
+    outputError: (text, write) => {
+      write(`plumeline: ${rephrase(text.replace(/^error: /, '').trim(), command)}\n`);
+    },
+  });
+}
+
+/** The library's words in the form of all other sentences: where, what was received, what is allowed. */
+function rephrase(text: string, command: Command): string {
+  const [, what, name] = /^unknown (option|command) '([^']*)'/.exec(text) ?? [];
+  if (what !== undefined && name !== undefined) {
+    const known =
+      what === 'option'
+        ? ['--help', ...command.options.map((option) => option.long ?? option.flags)]
+        : command.commands.map((each) => each.name());
+    return `${what} ${name}: received an unknown ${what}, allowed is ${known.join(', ')}.`;
+  }
+  const missing = /^missing required argument '([^']*)'/.exec(text)?.[1];
+  if (missing !== undefined) return `${missing}: received nothing, allowed is ${STUDY_WORDS}.`;
+  return /[.?!]$/.test(text) ? text : `${text}.`;
+}
+
+/** Says on standard error what went wrong, in a sentence where it is the input's fault. */
+function tell(error: unknown, terminal: Terminal): ExitCode {
+  // The library has written its own words: a help text that was asked for, or what is wrong.
+  if (error instanceof CommanderError) return error.exitCode === 0 ? EXIT.done : EXIT.badInput;
+  if (error instanceof CommandFailure) {
+    terminal.err(error.message.replace(/^/gm, 'plumeline: ') + '\n');
+    return error.code;
+  }
+  if (error instanceof PlanError || error instanceof GapError) {
+    terminal.err(`plumeline: ${error.message}.\n`);
+    return EXIT.badInput;
+  }
+  terminal.err(
+    `plumeline: a fault of the program: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}\n`,
+  );
+  return EXIT.fault;
+}

@@ -1,0 +1,52 @@
+/** How far a sweep is and how long it will take yet, on standard error: a bar on a terminal, else plain lines. */
+import { SingleBar } from 'cli-progress';
+import type { Terminal } from './terminal.ts';
+
+/** Between two plain lines at least this long, ms. */
+const QUIET_ms = 1000;
+
+export class Progress {
+  private readonly start_ms: number;
+  private told_ms: number;
+  private bar: SingleBar | null = null;
+
+  constructor(private readonly terminal: Terminal) {
+    this.start_ms = terminal.now_ms();
+    this.told_ms = this.start_ms;
+  }
+
+  update(done: number, of: number): void {
+    const now_ms = this.terminal.now_ms();
+    const left = `${timeLeft(((now_ms - this.start_ms) / done) * (of - done))} left`;
+    if (this.terminal.bar !== null) {
+      if (this.bar === null) {
+        this.bar = new SingleBar({
+          stream: this.terminal.bar,
+          format: '{bar} {value} of {total} solves, {left}',
+          barCompleteChar: '━',
+          barIncompleteChar: '┈',
+          barsize: 30,
+          clearOnComplete: true,
+          hideCursor: true,
+          // Ctrl-C is the command's own affair.
+          gracefulExit: false,
+        });
+        this.bar.start(of, done, { left });
+      } else this.bar.update(done, { left });
+    } else if (now_ms - this.told_ms >= QUIET_ms && done < of) {
+      this.told_ms = now_ms;
+      this.terminal.err(`plumeline: ${done} of ${of} solves, ${left}\n`);
+    }
+  }
+
+  end(): void {
+    this.bar?.stop();
+  }
+}
+
+/** A span of time in words, from ms. */
+function timeLeft(span_ms: number): string {
+  const seconds = Math.ceil(span_ms / 1000);
+  if (seconds < 1) return 'under 1 s';
+  return seconds < 100 ? `about ${seconds} s` : `about ${Math.round(seconds / 60)} min`;
+}

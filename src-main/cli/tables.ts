@@ -1,0 +1,134 @@
+/** Tables for people, and the parts that several reports show. */
+import Table from 'cli-table3';
+import picocolors from 'picocolors';
+import type { Orbit } from '../../core/earth/orbit.ts';
+import type { CompiledStudy } from '../../core/flight/compile.ts';
+import type { Ledger } from '../../core/flight/ledger.ts';
+import type { LogEntry } from '../../core/flight/log.ts';
+import { clock, fixed, gees, km, kPa, mps, MN, tonnes } from '../../core/units/figures.ts';
+
+/** Words and figures in columns without rules; a column is right-aligned unless its name ends with a blank. */
+export function table(
+  head: readonly string[],
+  rows: readonly (readonly string[])[],
+  colour: boolean,
+): string {
+  const { dim } = picocolors.createColors(colour);
+  const blank = Object.fromEntries(EDGES.map((edge) => [edge, '']));
+  const grid = new Table({
+    chars: { ...blank, middle: '   ' },
+    style: { head: [], border: [], 'padding-left': 0, 'padding-right': 0 },
+    colAligns: head.map((name) => (name.endsWith(' ') ? 'left' : 'right')),
+  });
+  if (head.some((name) => name.trim() !== '')) grid.push(head.map((name) => dim(name.trim())));
+  for (const row of rows) grid.push([...row]);
+  return grid
+    .toString()
+    .split('\n')
+    .map((line) => line.trimEnd())
+    .join('\n');
+}
+
+const EDGES = [
+  ...['top', 'top-mid', 'top-left', 'top-right', 'bottom', 'bottom-mid', 'bottom-left', 'bottom-right'],
+  ...['left', 'left-mid', 'mid', 'mid-mid', 'right', 'right-mid'],
+];
+
+/** A heading and what stands under it. */
+export function section(heading: string, body: string, colour: boolean): string {
+  return `${picocolors.createColors(colour).bold(heading)}\n${body}`;
+}
+
+/** The losses of a ledger in the order in which they are shown. */
+export const LOSSES = [
+  ['gravity', (l: Ledger) => l.gravity_mps],
+  ['steering', (l: Ledger) => l.steering_mps],
+  ['drag', (l: Ledger) => l.drag_mps],
+  ['back-pressure', (l: Ledger) => l.backPressure_mps],
+  ['centrifugal', (l: Ledger) => l.centrifugal_mps],
+] as const;
+
+export function ledgerSection(ledger: Ledger, colour: boolean): string {
+  const rows = [
+    ['ideal velocity', mps(ledger.ideal_mps)],
+    ...LOSSES.map(([name, value]) => [`less ${name}`, fixed(value(ledger), 1)]),
+    ['speed against the ground', mps(ledger.speedGained_mps)],
+    ['the turning Earth adds', fixed(ledger.relativeToInertial_mps, 1, true)],
+    ['what does not close', ledger.closure_mps.toExponential(1).replace('-', '−').replace('e-', 'e−')],
+  ];
+  return section('Where the metres per second went', table([' ', ''], rows, colour), colour);
+}
+
+export function orbitLine(orbit: Orbit): string {
+  const inclination = fixed((orbit.inclination_rad * 180) / Math.PI, 2);
+  return (
+    `Orbit at insertion: perigee ${km(orbit.perigeeHeight_m)} km, apogee ${km(orbit.apogeeHeight_m)} km above ` +
+    `6378.137 km, inclination ${inclination}° (no error band).`
+  );
+}
+
+export function logSection(log: readonly LogEntry[], colour: boolean, whole: boolean): string {
+  const name = (entry: LogEntry): string =>
+    entry.track === 'main' ? entry.name : `${entry.track}: ${entry.name}`;
+  const short = (entry: LogEntry): string[] => [
+    clock(entry.time_s),
+    name(entry),
+    km(entry.height_m),
+    mps(entry.speedRelative_mps),
+  ];
+  const head = ['m:ss', 'event ', 'height, km', 'speed, m/s'];
+  if (!whole) return section('What happened', table(head, log.map(short), colour), colour);
+  const rows = log.map((entry) => [
+    ...short(entry),
+    kPa(entry.dynamicPressure_Pa),
+    gees(entry.after.sensed_mps2),
+    tonnes(entry.after.mass_kg),
+    MN(entry.after.thrust_N),
+    entry.trigger,
+  ]);
+  const more = ['q, kPa', 'felt, g', 'mass, t', 'thrust, MN', 'set off by '];
+  return section('What happened', table([...head, ...more], rows, colour), colour);
+}
+
+/** The numbers that a solve may change, as flown: SI or radians in, the units of the study's file out. */
+export function parameterRows(
+  compiled: CompiledStudy,
+  values: Float64Array,
+): { path: string; name: string; value: number; unit: string; free: boolean }[] {
+  return compiled.parameters.map((parameter, i) => ({
+    path: parameter.path,
+    name: parameter.name,
+    value: values[i]! / parameter.perUnit,
+    unit: parameter.unit,
+    free: parameter.free,
+  }));
+}
+
+export function parameterSection(
+  compiled: CompiledStudy,
+  values: Float64Array,
+  solved: boolean,
+  colour: boolean,
+): string {
+  const rows = parameterRows(compiled, values).map((row) => [
+    row.name,
+    quantity(row.value, row.unit),
+    solved && row.free ? 'solved' : 'kept',
+    row.path,
+  ]);
+  return section('Numbers flown', table([' ', '', ' ', ' '], rows, colour), colour);
+}
+
+/** Enough decimals to tell two steerings apart. */
+function quantity(value: number, unit: string): string {
+  switch (unit) {
+    case 'kg':
+      return `${tonnes(value)} t`;
+    case 'deg':
+      return `${fixed(value, 3)}°`;
+    case '':
+      return fixed(value, 4);
+    default:
+      return `${fixed(value, 6)} ${unit}`;
+  }
+}

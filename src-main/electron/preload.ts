@@ -1,0 +1,25 @@
+/**
+ * The window's only way out, one function a channel. Built as one CommonJS file that needs nothing but Electron, since it
+ * runs in the window's sandbox; so it names the channels itself, and the compiler sees that it names all of them.
+ */
+import { contextBridge, ipcRenderer } from 'electron';
+import type { Channel } from '../../core/contract/channels.ts';
+
+type Ask = (payload: unknown) => Promise<unknown>;
+
+const api: Record<Channel, Ask> = {
+  'app.info': (payload) => ipcRenderer.invoke('app.info', payload),
+  'app.startStudy': (payload) => ipcRenderer.invoke('app.startStudy', payload),
+  'demo.list': (payload) => ipcRenderer.invoke('demo.list', payload),
+  'demo.read': (payload) => ipcRenderer.invoke('demo.read', payload),
+  'file.choose': (payload) => ipcRenderer.invoke('file.choose', payload),
+  'file.read': (payload) => ipcRenderer.invoke('file.read', payload),
+  'file.write': (payload) => ipcRenderer.invoke('file.write', payload),
+  'folder.list': (payload) => ipcRenderer.invoke('folder.list', payload),
+  'folder.file': (payload) => ipcRenderer.invoke('folder.file', payload),
+  'recent.list': (payload) => ipcRenderer.invoke('recent.list', payload),
+  'settings.read': (payload) => ipcRenderer.invoke('settings.read', payload),
+  'settings.write': (payload) => ipcRenderer.invoke('settings.write', payload),
+};
+
+contextBridge.exposeInMainWorld('plumeline', api);
