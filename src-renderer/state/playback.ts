@@ -5,6 +5,8 @@
 /** What a drawing needs of a clock. Mission time in seconds. */
 export interface Clock {
   readonly time_s: number;
+  /** Whether time runs by itself just now. */
+  readonly playing: boolean;
   /** Calls back on every change, at most once a frame while playing. Returns the way to stop. */
   subscribe(listener: (time_s: number) => void): () => void;
 }

@@ -56,6 +56,10 @@ describe('the window on the reference vehicle', () => {
     const stood = await shownTime(page);
     await page.keyboard.press('End');
     expect(await shownTime(page)).not.toBe(stood);
+    // However fast the keys come, the numbers end where the playhead does: in orbit, and on the ground.
+    await expect
+      .poll(() => page.locator('.head .state').allTextContents())
+      .toEqual(['3.75 MN, 3 engines', 'down']);
     await page.keyboard.press('Home');
     await page.keyboard.press('.');
     expect(await shownTime(page)).toBe('0:09.0');
