@@ -91,7 +91,6 @@ export const sequenceSchema = z.strictObject({
   events: z.array(eventSchema).min(1),
 });
 
-export type Sequence = z.infer<typeof sequenceSchema>;
 export type SequenceEvent = z.infer<typeof eventSchema>;
 export type Trigger = z.infer<typeof triggerSchema>;
 export type Action = z.infer<typeof actionSchema>;

@@ -100,9 +100,5 @@ export const studySchema = z.strictObject({
 
 /** A validated study. */
 export type Study = z.infer<typeof studySchema>;
-/** A study as a file may state it, before defaults are filled in. */
-export type StudyInput = z.input<typeof studySchema>;
-export type Earth = Study['earth'];
 export type Site = Study['site'];
 export type Target = Study['target'];
-export type Provenance = z.infer<typeof provenanceSchema>;

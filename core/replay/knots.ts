@@ -22,12 +22,15 @@ export interface Knot {
 export function buildKnots(compiled: CompiledStudy, flight: FlightData, set: StrandSet): Knot[] {
   const { events } = compiled.study.sequence;
   const indexOf = (id: string): number => compiled.bodies.findIndex((body) => body.id === id);
+  const payloadBody = indexOf(compiled.study.payload.ridesOn);
+  /** The body that pushes most then; the payload's when nothing pushes. */
   const thickest = (t_s: number, track: number): number => {
-    let best = -1;
-    let most = -1;
+    const own = flight.tracks[track]!.bodies;
+    let best = track === 0 ? payloadBody : own[0]!;
+    let most = 0;
     for (const strand of set.strands) {
-      if (flight.tracks[track]?.bodies.includes(strand.body) === false && track > 0) continue;
-      const thrust = strandAt(strand, t_s)?.thrust_N ?? -1;
+      if (track > 0 && !own.includes(strand.body)) continue;
+      const thrust = strandAt(strand, t_s)?.thrust_N ?? 0;
       if (thrust > most) {
         most = thrust;
         best = strand.body;
@@ -61,11 +64,12 @@ export function buildKnots(compiled: CompiledStudy, flight: FlightData, set: Str
         const body = indexOf(action.body);
         const strand = set.strands.find((s) => s.body === body);
         const before = strand === undefined ? null : strandAt(strand, entry.time_s - 1e-6);
-        const after = strand === undefined ? null : strandAt(strand, entry.time_s + 1e-6);
+        const groups = compiled.bodies[body]!.data.engineGroups;
+        const own = action.group === undefined ? 0 : (groups[action.group]?.count ?? 0);
         return [
           {
             ...base,
-            note: commandNote(action, before?.engines ?? 0, after?.engines ?? 0),
+            note: commandNote(action, own, before?.engines ?? 0),
             body,
             rank: action.kind === 'throttle' ? 2 : 1,
           },
@@ -82,14 +86,16 @@ function foundNote(id: string, entry: FlightData['log'][number]): string {
   return '';
 }
 
+/** What a command does to engines, in a few words; `before` burn on the body just before it, `own` make up its group. */
 function commandNote(
   action: Extract<Action, { kind: 'light' | 'cut' | 'throttle' }>,
+  own: number,
   before: number,
-  after: number,
 ): string {
   const engines = (n: number): string => (n === 1 ? '1 engine' : `${n} engines`);
   if (action.kind === 'throttle') return `${Math.round(100 * action.level)} %`;
-  if (action.kind === 'light') return engines(Math.max(after, before));
-  if (action.keep > 0) return `${before - action.keep} of ${before} cut`;
+  if (action.kind === 'light') return engines(action.engines ?? own);
+  const stopped = Math.min(before, action.group === undefined ? before : own) - action.keep;
+  if (stopped < before) return `${stopped} of ${before} cut`;
   return before > 1 ? `last ${before} cut` : '';
 }

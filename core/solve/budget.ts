@@ -1,8 +1,13 @@
 /** What the plan promises before anything is flown: ideal velocity, and the moments of thrust that guidance needs. */
 import type { Segment } from '../flight/planTypes.ts';
 
-/** Points of the midpoint rule a segment; thrust over mass is smooth, so this is good to a few parts in 10⁵. */
-const POINTS = 24;
+/**
+ * Panels a segment, each with three points of Gauss and Legendre: a burn that leaves a seventh of the mass comes out to
+ * 3 parts in 10⁶.
+ */
+const PANELS = 8;
+const NODES = [0.5 - Math.sqrt(0.15), 0.5, 0.5 + Math.sqrt(0.15)];
+const WEIGHTS = [5 / 18, 8 / 18, 5 / 18];
 
 /** Ideal velocity of the segments from `from` on with a payload in kg: ∫ T_vac/m dt, m/s. */
 export function idealVelocity_mps(segments: readonly Segment[], from: number, payload_kg: number): number {
@@ -35,12 +40,12 @@ export function thrustMoments(segments: readonly Segment[], from: number, payloa
   for (let s = from; s < segments.length; s++) {
     const segment = segments[s]!;
     if (segment.thrust_N === 0 && segment.thrustRate_Nps === 0) continue;
-    const h = (segment.end_s - segment.start_s) / POINTS;
-    for (let i = 0; i < POINTS; i++) {
-      const tau = (i + 0.5) * h;
+    const h = (segment.end_s - segment.start_s) / PANELS;
+    for (let i = 0; i < 3 * PANELS; i++) {
+      const tau = (Math.floor(i / 3) + NODES[i % 3]!) * h;
       const mass =
         segment.mass_kg + payload_kg - tau * (segment.flow_kgps + 0.5 * tau * segment.flowRate_kgps2);
-      const a = ((segment.thrust_N + tau * segment.thrustRate_Nps) / mass) * h;
+      const a = ((segment.thrust_N + tau * segment.thrustRate_Nps) / mass) * h * WEIGHTS[i % 3]!;
       const t = segment.start_s + tau - first.start_s;
       const left = last.end_s - segment.start_s - tau;
       velocity += a;

@@ -74,6 +74,7 @@ export function coldStarts(
       engine,
       free.filter((p) => p !== roles.kick),
       values,
+      stop,
     );
     if (closed !== null) starts.push(closed);
   }
@@ -138,7 +139,12 @@ function bisectKick(engine: FlightEngine, values: Float64Array, roles: Roles, an
 }
 
 /** Closes the orbit with the kick held. Null when the start does not fly. */
-function close(engine: FlightEngine, free: readonly number[], values: Float64Array): ColdStart | null {
+function close(
+  engine: FlightEngine,
+  free: readonly number[],
+  values: Float64Array,
+  stop: () => boolean,
+): ColdStart | null {
   const problem = new PayloadProblem(engine, free, values);
   if (problem.variableCount < problem.equalityCount) return null;
   const solver = new SqpSolver(problem.variableCount, problem.equalityCount, 0);
@@ -146,8 +152,9 @@ function close(engine: FlightEngine, free: readonly number[], values: Float64Arr
     feasibilityTolerance: 1e-4,
     optimalityTolerance: 1e-2,
     maxIterations: 25,
+    stop,
   });
-  if (result.stop === 'startInvalid') return null;
+  if (result.stop === 'startInvalid' || result.stop === 'cancelled') return null;
   problem.adopt(result.x);
   return { values: problem.values, feasible: result.feasibility < 1e-3 };
 }

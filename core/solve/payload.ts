@@ -170,7 +170,9 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
 /** The same azimuth from 0 to below a turn, where a study keeps it; rad. One that lies there is left as it is. */
 function wholeTurn_rad(azimuth_rad: number): number {
   const turn = 2 * Math.PI;
-  return azimuth_rad >= 0 && azimuth_rad <= turn ? azimuth_rad : azimuth_rad - turn * Math.floor(azimuth_rad / turn);
+  return azimuth_rad >= 0 && azimuth_rad <= turn
+    ? azimuth_rad
+    : azimuth_rad - turn * Math.floor(azimuth_rad / turn);
 }
 
 /** What became of the last flight tried, when it failed. */

@@ -2,7 +2,7 @@
  * The globe's ink: pure functions of a view, data and a time onto a 2D canvas. Everything is projected in double precision
  * before it becomes a pixel, so nothing jitters at any zoom, and there is no graphics card to fail.
  */
-import { geoGraticule, geoOrthographic, geoPath, type GeoProjection } from 'd3-geo';
+import { geoGraticule, geoOrthographic, geoPath, type GeoProjection } from 'd3';
 import { EARTH_EQUATORIAL_RADIUS_m } from '../../core/constants/physical.ts';
 import { airDepth } from '../../core/replay/airColumn.ts';
 import { project, toDegrees, type GlobePath, type GlobeView } from '../../core/replay/globe.ts';

@@ -1,5 +1,14 @@
 import { describe, expect, it } from 'vitest';
-import { burned_kg, cut, fullFlow_kgps, fullThrust_N, light, tailOff_kg, throttle, type Batch } from '../../../core/flight/commands.ts';
+import {
+  burned_kg,
+  cut,
+  fullFlow_kgps,
+  fullThrust_N,
+  light,
+  tailOff_kg,
+  throttle,
+  type Batch,
+} from '../../../core/flight/commands.ts';
 import { compileBodies } from '../../../core/vehicle/structure.ts';
 import { engines, sounding } from './studies.ts';
 
@@ -11,7 +20,12 @@ const bodies = compileBodies(
     };
   }).vehicle,
 );
-const order = (group: string, count?: number, level = 1) => ({ body: 0, group, engines: count, throttle: level });
+const order = (group: string, count?: number, level = 1) => ({
+  body: 0,
+  group,
+  engines: count,
+  throttle: level,
+});
 const burning = (batches: Batch[], t_s: number): number =>
   batches.reduce((sum, each) => sum + each.engines * each.transient.at(t_s), 0);
 

@@ -8,7 +8,13 @@ describe('a compiled study', () => {
   const compiled = compileStudy(ondelStudy());
 
   it('lists the numbers that a solve may change, by path, in SI and radians', () => {
-    const table = compiled.parameters.map(({ path, unit, kind, free, value }) => [path, unit, kind, free, value]);
+    const table = compiled.parameters.map(({ path, unit, kind, free, value }) => [
+      path,
+      unit,
+      kind,
+      free,
+      value,
+    ]);
     const DEG = Math.PI / 180;
     expect(table).toEqual([
       ['payload.mass_kg', 'kg', 'payload', true, 1500],
@@ -50,7 +56,8 @@ describe('a compiled study', () => {
     const first = plan.segments.findIndex((segment) => !segment.held);
     expect(first).toBeGreaterThan(0);
     expect(parameters.slice(0, 2).map((each) => each.firstSegment)).toEqual([first, first]);
-    for (const each of parameters.slice(2)) expect(plan.segments[each.firstSegment]!.lawEvent).toBe(each.event);
+    for (const each of parameters.slice(2))
+      expect(plan.segments[each.firstSegment]!.lawEvent).toBe(each.event);
   });
 
   it('makes fresh laws for every engine, since laws keep state', () => {
@@ -83,7 +90,13 @@ describe('a compiled study', () => {
     plain.atmosphere.evaluate(0, plain.atmosphere.pieceAt(0));
     expect(plain.atmosphere.density_kgpm3).toBeCloseTo(1.225, 3);
     const thin = r1();
-    thin.earth.atmosphere = { kind: 'exponential', seaLevelDensity_kgpm3: 1, scaleHeight_m: 5000, pressure_Pa: 3, soundSpeed_mps: 300 };
+    thin.earth.atmosphere = {
+      kind: 'exponential',
+      seaLevelDensity_kgpm3: 1,
+      scaleHeight_m: 5000,
+      pressure_Pa: 3,
+      soundSpeed_mps: 300,
+    };
     const { atmosphere } = compileStudy(thin).setting;
     atmosphere.evaluate(5000, 0);
     expect([atmosphere.density_kgpm3, atmosphere.pressure_Pa, atmosphere.soundSpeed_mps]).toEqual([

@@ -25,7 +25,9 @@ const STUDIES: Record<string, () => Study> = {
   'R1, overlap 3 s': () => r1WithGap(-3),
   'R1 in wind over an oblate Earth, with ramps': () => r1WithGap(2, windy),
 };
-const compiled = Object.fromEntries(Object.entries(STUDIES).map(([name, make]) => [name, compileStudy(make())]));
+const compiled = Object.fromEntries(
+  Object.entries(STUDIES).map(([name, make]) => [name, compileStudy(make())]),
+);
 const names = Object.keys(STUDIES);
 
 function flown(study: CompiledStudy): { engine: FlightEngine; values: Float64Array; first: number } {
@@ -45,23 +47,26 @@ describe('flying the held steps again', () => {
     }
   });
 
-  it.each(names)('under a changed law is the same from where the law starts as from the start: %s', (name) => {
-    const study = compiled[name]!;
-    const { engine, values, first } = flown(study);
-    study.parameters.forEach((parameter, index) => {
-      if (parameter.kind !== 'law') return;
-      const shifted = Float64Array.from(values);
-      shifted[index]! += 1e-4 * parameter.scale;
-      engine.refly(shifted, first);
-      const whole = [...engine.end];
-      engine.refly(shifted, parameter.firstSegment);
-      expect([...engine.end], parameter.path).toEqual(whole);
-      expect(parameter.firstSegment).toBeGreaterThan(first);
-      // And it did change something.
-      engine.refly(values, first);
-      expect([...engine.end]).not.toEqual(whole);
-    });
-  });
+  it.each(names)(
+    'under a changed law is the same from where the law starts as from the start: %s',
+    (name) => {
+      const study = compiled[name]!;
+      const { engine, values, first } = flown(study);
+      study.parameters.forEach((parameter, index) => {
+        if (parameter.kind !== 'law') return;
+        const shifted = Float64Array.from(values);
+        shifted[index]! += 1e-4 * parameter.scale;
+        engine.refly(shifted, first);
+        const whole = [...engine.end];
+        engine.refly(shifted, parameter.firstSegment);
+        expect([...engine.end], parameter.path).toEqual(whole);
+        expect(parameter.firstSegment).toBeGreaterThan(first);
+        // And it did change something.
+        engine.refly(values, first);
+        expect([...engine.end]).not.toEqual(whole);
+      });
+    },
+  );
 
   it('leaves nothing behind: whatever was flown in between, the same numbers give the same end', () => {
     const { engine, values, first } = flown(compiled['R1, overlap 3 s']!);
@@ -161,7 +166,8 @@ describe('a flight', () => {
     const { engine, values } = flown(study);
     // 28.6 MN at sea level lift 2920 t: 2130 t and 790 t of payload are just too much.
     const lift = 16 * (1.9e6 - 1.1 * 101_325);
-    const g = 3.986004418e14 / 6378137 ** 2 - 7.292115e-5 ** 2 * 6378137 * Math.cos((16 * Math.PI) / 180) ** 2;
+    const g =
+      3.986004418e14 / 6378137 ** 2 - 7.292115e-5 ** 2 * 6378137 * Math.cos((16 * Math.PI) / 180) ** 2;
     const limit_kg = lift / g - 2_130_000;
     values[PAYLOAD] = limit_kg + 10;
     expect(engine.fly(values)).toBe('cannotLiftOff');
@@ -180,7 +186,9 @@ describe('a flight', () => {
     other[KICK + 1] = Number.NaN;
     expect(engine.fly(other)).toBe('notFinite');
     expect(engine.status.time_s).toBeCloseTo(148.5, 0);
-    expect(engine.status.message).toMatch(/^The flight could not be computed beyond 148\.5 s: a quantity is no longer/);
+    expect(engine.status.message).toMatch(
+      /^The flight could not be computed beyond 148\.5 s: a quantity is no longer/,
+    );
     // And the engine still flies.
     expect(engine.fly(startValues(study))).toBe('flown');
   });

@@ -62,7 +62,10 @@ it('the equations of motion fly the textbook gravity turn, with its losses', () 
   const y = new Float64Array(12);
   y[0] = radius_m;
   driver.start(motion, 0, y);
-  const pitchover: Monitor = { direction: 1, value: (_t, state) => state[0]! - radius_m - inputs.pitchover_m };
+  const pitchover: Monitor = {
+    direction: 1,
+    value: (_t, state) => state[0]! - radius_m - inputs.pitchover_m,
+  };
   expect(driver.advanceTo(motion, burn_s, [pitchover], null)).toBe('event');
   // The textbook's program integrates to 1e-12; the place of an event is good to a nanosecond.
   expect(driver.t).toBeCloseTo(results.pitchover_s, 7);

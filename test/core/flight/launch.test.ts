@@ -42,7 +42,11 @@ describe('the site at release', () => {
 describe('the launch frame', () => {
   it('points ahead along the azimuth, clockwise from north, and up', () => {
     const place = siteAtRelease(site, 'sphere', 0);
-    const [east, north, up] = [0, 3, 6].map((i) => [...place.basis.slice(i, i + 3)]) as [number[], number[], number[]];
+    const [east, north, up] = [0, 3, 6].map((i) => [...place.basis.slice(i, i + 3)]) as [
+      number[],
+      number[],
+      number[],
+    ];
     for (const [azimuth_deg, wanted] of [
       [0, north],
       [90, east],
@@ -53,6 +57,8 @@ describe('the launch frame', () => {
       expect([...frame.up]).toEqual(up);
     }
     const slanted = launchFrame(place, 60 * DEG).ahead;
-    east.forEach((each, i) => expect(slanted[i]).toBeCloseTo(each * Math.sin(60 * DEG) + north[i]! * 0.5, 14));
+    east.forEach((each, i) =>
+      expect(slanted[i]).toBeCloseTo(each * Math.sin(60 * DEG) + north[i]! * 0.5, 14),
+    );
   });
 });

@@ -65,7 +65,12 @@ function fly(of: Case): { ledger: Ledger; before_mps: number } {
     held: false,
     fired: [],
   };
-  motion.enter(segment, 0, compileDrag(blunt(['one'], 0.5, 2)), new FixedLaw(Float64Array.from(of.aim ?? [0, 0, 1])));
+  motion.enter(
+    segment,
+    0,
+    compileDrag(blunt(['one'], 0.5, 2)),
+    new FixedLaw(Float64Array.from(of.aim ?? [0, 0, 1])),
+  );
   const y = new Float64Array(12);
   y.set(of.position_m ?? ABOVE_POLE);
   y.set(of.velocity_mps, 3);
@@ -96,7 +101,8 @@ function only(of: Case, name: (typeof LOSSES)[number], expected_mps: number, tol
   const gained = ledger.speedGained_mps - before_mps;
   expect(Math.abs(ledger[name] - expected_mps), name).toBeLessThan(tolerance_mps);
   expect(Math.abs(gained - ledger.ideal_mps + expected_mps), 'speed gained').toBeLessThan(tolerance_mps);
-  for (const other of LOSSES) if (other !== name) expect(Math.abs(ledger[other]), other).toBeLessThan(tolerance_mps);
+  for (const other of LOSSES)
+    if (other !== name) expect(Math.abs(ledger[other]), other).toBeLessThan(tolerance_mps);
 }
 
 describe('each term of the ledger alone', () => {
@@ -133,7 +139,11 @@ describe('each term of the ledger alone', () => {
   });
 
   it('back-pressure takes pressure times exit area off the thrust', () => {
-    const atmosphere = new ExponentialAtmosphere({ density0_kgpm3: 0, scaleHeight_m: 8000, pressure_Pa: 1000 });
+    const atmosphere = new ExponentialAtmosphere({
+      density0_kgpm3: 0,
+      scaleHeight_m: 8000,
+      pressure_Pa: 1000,
+    });
     only(
       { atmosphere, thrust_N: 20_000, exitArea_m2: 1.5, velocity_mps: [0, 0, 10], seconds: 10 },
       'backPressure_mps',
@@ -178,7 +188,10 @@ describe('the ledger of a flight', () => {
       closure.add(`R1, gap ${gap_s} s`, ledger.closure_mps / ledger.ideal_mps);
       const insertion = record.log.find((entry) => entry.id === 'insertion')!;
       expect(ledger.speedGained_mps).toBeCloseTo(insertion.speedRelative_mps, 6);
-      expect(ledger.speedGained_mps + ledger.relativeToInertial_mps).toBeCloseTo(insertion.speedInertial_mps, 6);
+      expect(ledger.speedGained_mps + ledger.relativeToInertial_mps).toBeCloseTo(
+        insertion.speedInertial_mps,
+        6,
+      );
       // Eastward at 16 degrees: nearly all of the ground's speed, 0.465 km/s times the cosine of the latitude.
       expect(ledger.relativeToInertial_mps).toBeGreaterThan(430);
       expect(ledger.relativeToInertial_mps).toBeLessThan(480);
@@ -230,7 +243,8 @@ describe('the ledger of a flight', () => {
           const kick = event(study, 'kick').action;
           const tangent = event(study, 'tangent').action;
           if (kick.kind !== 'steer' || kick.law.kind !== 'kick') throw new Error('no kick');
-          if (tangent.kind !== 'steer' || tangent.law.kind !== 'linearTangent') throw new Error('no tangent law');
+          if (tangent.kind !== 'steer' || tangent.law.kind !== 'linearTangent')
+            throw new Error('no tangent law');
           kick.law.angle_deg = of.kick_deg;
           tangent.law.a = of.a;
           event(study, 'ignition').trigger = { kind: 'gap', cutoff: 'meco', gap_s: of.gap_s };

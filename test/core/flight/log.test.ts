@@ -76,7 +76,9 @@ describe('the event log of R1', () => {
     expect(told('insertion')).toEqual(['found', 'end of the last tail-off']);
     expect(triggerWords({ kind: 'gap', cutoff: 'meco', gap_s: -2.5 })).toBe('2.5 s before meco');
     expect(triggerWords({ kind: 'before', event: 'meco', lead_s: 10 })).toBe('10 s before meco');
-    expect(triggerWords({ kind: 'propellant', body: 'upper', left: { mass_kg: 400 } })).toBe('upper down to 400 kg');
+    expect(triggerWords({ kind: 'propellant', body: 'upper', left: { mass_kg: 400 } })).toBe(
+      'upper down to 400 kg',
+    );
   });
 
   it('has mass and thrust before and after each', () => {
@@ -121,7 +123,8 @@ describe('the event log of R1', () => {
         fittings: {},
         engineGroups: {},
       };
-      for (const each of draft.vehicle.aerodynamics) if (each.bodies.includes('upper')) each.bodies.push('adapter');
+      for (const each of draft.vehicle.aerodynamics)
+        if (each.bodies.includes('upper')) each.bodies.push('adapter');
       const one = draft.vehicle.aerodynamics[1]!;
       draft.vehicle.aerodynamics.push({ ...one, bodies: ['adapter'] }, { ...one, bodies: ['upper'] });
       draft.sequence.events.push(
@@ -188,15 +191,24 @@ describe('events that the flight finds', () => {
   it('the booster’s apogee is where it stops rising, its impact where it meets the ground', () => {
     const { compiled, record } = fly();
     const track = record.tracks.find((each) => each.id === 'booster')!;
-    const reader = new TrackReader(compiled, track, record.values, launchFrame(compiled.site, record.values[1]!));
+    const reader = new TrackReader(
+      compiled,
+      track,
+      record.values,
+      launchFrame(compiled.site, record.values[1]!),
+    );
     const apogee = logged(record, 'booster-apogee');
     const climb = (t: number): number => {
       const { state } = reader.at(t);
-      return (state[0]! * state[3]! + state[1]! * state[4]! + state[2]! * state[5]!) / Math.hypot(...state.slice(0, 3));
+      return (
+        (state[0]! * state[3]! + state[1]! * state[4]! + state[2]! * state[5]!) /
+        Math.hypot(...state.slice(0, 3))
+      );
     };
     // The root is good to 1e-9 s at 9.4 m/s².
     expect(Math.abs(climb(apogee.time_s))).toBeLessThan(1e-6);
-    for (let t = track.start_s; t < track.end_s; t += 2) expect(reader.at(t).height_m).toBeLessThanOrEqual(apogee.height_m);
+    for (let t = track.start_s; t < track.end_s; t += 2)
+      expect(reader.at(t).height_m).toBeLessThanOrEqual(apogee.height_m);
     const impact = logged(record, 'booster-impact');
     expect(Math.abs(impact.height_m)).toBeLessThan(1e-3);
     expect(impact.time_s).toBe(track.end_s);
@@ -240,7 +252,11 @@ describe('downrange', () => {
         const turned = EARTH_ROTATION_radps * entry.time_s;
         const [x, z] = [y[0]! * Math.cos(turned) + y[1]! * Math.sin(turned), y[2]!];
         const side = y[1]! * Math.cos(turned) - y[0]! * Math.sin(turned);
-        const below = { latitude_rad: Math.atan2(z, Math.hypot(x, side)), longitude_rad: Math.atan2(side, x), height_m: 0 };
+        const below = {
+          latitude_rad: Math.atan2(z, Math.hypot(x, side)),
+          longitude_rad: Math.atan2(side, x),
+          height_m: 0,
+        };
         if (figure === 'ellipsoid') cartesianToGeodetic(x, side, z, below);
         const path = geographiclib.Geodesic.WGS84.Inverse(
           16,

@@ -1,5 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { EARTH_EQUATORIAL_RADIUS_m, EARTH_GM_m3ps2, EARTH_ROTATION_radps } from '../../../core/constants/physical.ts';
+import {
+  EARTH_EQUATORIAL_RADIUS_m,
+  EARTH_GM_m3ps2,
+  EARTH_ROTATION_radps,
+} from '../../../core/constants/physical.ts';
 import { propagateKepler } from '../../../core/earth/kepler.ts';
 import { OBLATE_GRAVITY } from '../../../core/earth/gravity.ts';
 import { compileStudy, PAYLOAD, startValues, type CompiledStudy } from '../../../core/flight/compile.ts';
@@ -102,10 +106,12 @@ describe('coasting between the stages without air', () => {
   });
 
   it('keeps energy and the polar part of angular momentum about an oblate Earth, and not the rest', () => {
-    const { compiled, record } = fly(airless(({ earth }) => {
-      earth.gravity = 'j2';
-      earth.figure = 'ellipsoid';
-    }));
+    const { compiled, record } = fly(
+      airless(({ earth }) => {
+        earth.gravity = 'j2';
+        earth.figure = 'ellipsoid';
+      }),
+    );
     const from_s = plannedTime_s(compiled, 'meco');
     const energyOf = (y: Float64Array): number =>
       0.5 * speed(y) ** 2 + OBLATE_GRAVITY.potential_Jpkg(y[0]!, y[1]!, y[2]!);
@@ -128,7 +134,9 @@ describe('coasting between the stages without air', () => {
     const kepler = new Float64Array(6);
     propagateKepler(stateAt(record, start_s, track), end_s - start_s, EARTH_GM_m3ps2, kepler);
     const last = stateAt(record, end_s, track);
-    expect(Math.hypot(last[0]! - kepler[0]!, last[1]! - kepler[1]!, last[2]! - kepler[2]!)).toBeLessThan(5e-3);
+    expect(Math.hypot(last[0]! - kepler[0]!, last[1]! - kepler[1]!, last[2]! - kepler[2]!)).toBeLessThan(
+      5e-3,
+    );
     // The root is that of the interpolant, one order below the step that is then taken again to it: 0.1 mm, the step's
     // own tolerance, is ample.
     expect(Math.abs(radius(last) - EARTH_EQUATORIAL_RADIUS_m)).toBeLessThan(1e-4);
@@ -140,7 +148,10 @@ describe('coasting between the stages without air', () => {
 describe('forces at one instant', () => {
   const WINDS = { still: [0, 0], east: [30, 0], north: [0, 40] } as const;
   /** At rest on the turning Earth 3 km above 20° north, 10° east; engines off unless told otherwise. */
-  function at(wind: keyof typeof WINDS, drift_mps: readonly [number, number, number] = [0, 0, 0]): {
+  function at(
+    wind: keyof typeof WINDS,
+    drift_mps: readonly [number, number, number] = [0, 0, 0],
+  ): {
     motion: Motion;
     slope: Float64Array;
     east: Float64Array;
@@ -167,7 +178,11 @@ describe('forces at one instant', () => {
     const [lat, lon] = [(20 * Math.PI) / 180, (10 * Math.PI) / 180];
     const up = Float64Array.of(Math.cos(lat) * Math.cos(lon), Math.cos(lat) * Math.sin(lon), Math.sin(lat));
     const east = Float64Array.of(-Math.sin(lon), Math.cos(lon), 0);
-    const north = Float64Array.of(-Math.sin(lat) * Math.cos(lon), -Math.sin(lat) * Math.sin(lon), Math.cos(lat));
+    const north = Float64Array.of(
+      -Math.sin(lat) * Math.cos(lon),
+      -Math.sin(lat) * Math.sin(lon),
+      Math.cos(lat),
+    );
     const y = new Float64Array(12);
     for (let i = 0; i < 3; i++) {
       y[i] = (EARTH_EQUATORIAL_RADIUS_m + 3000) * up[i]!;
@@ -176,7 +191,12 @@ describe('forces at one instant', () => {
     y[3]! -= EARTH_ROTATION_radps * y[1]!;
     y[4]! += EARTH_ROTATION_radps * y[0]!;
     const motion = new Motion(compiled.setting, true);
-    motion.enter(compiled.plan.segments[0]!, startValues(compiled)[PAYLOAD]!, compiled.drags[0]!, new FixedLaw(up));
+    motion.enter(
+      compiled.plan.segments[0]!,
+      startValues(compiled)[PAYLOAD]!,
+      compiled.drags[0]!,
+      new FixedLaw(up),
+    );
     motion.choosePiece(0, y);
     const slope = new Float64Array(12);
     motion.derivative(0, y, slope);
@@ -262,7 +282,12 @@ describe('frozen pieces', () => {
     const motion = new Motion(compiled.setting, false);
     motion.enter(compiled.plan.segments[0]!, 0, compiled.drags[0]!, new FixedLaw(Float64Array.of(1, 0, 0)));
     const y = new Float64Array(6);
-    for (const [height_m, v] of [[100, 10], [30_500, 2000], [85_000, 6900], [400_000, 7700]] as const) {
+    for (const [height_m, v] of [
+      [100, 10],
+      [30_500, 2000],
+      [85_000, 6900],
+      [400_000, 7700],
+    ] as const) {
       y.set([EARTH_EQUATORIAL_RADIUS_m + height_m, 0, 0, v, 0, 0]);
       motion.choosePiece(0, y);
       const code = motion.piece();

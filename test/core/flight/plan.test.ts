@@ -140,8 +140,16 @@ describe('a lead', () => {
     const compiled = compileStudy(
       r1((study) => {
         study.sequence.events.unshift(
-          happening('first', { kind: 'before', event: 'second', lead_s: 6 }, { kind: 'cut', body: 'booster', keep: 12 }),
-          happening('second', { kind: 'before', event: 'meco', lead_s: 4 }, { kind: 'cut', body: 'booster', keep: 4 }),
+          happening(
+            'first',
+            { kind: 'before', event: 'second', lead_s: 6 },
+            { kind: 'cut', body: 'booster', keep: 12 },
+          ),
+          happening(
+            'second',
+            { kind: 'before', event: 'meco', lead_s: 4 },
+            { kind: 'cut', body: 'booster', keep: 4 },
+          ),
         );
       }),
     );
@@ -270,9 +278,21 @@ describe('a command with nothing to act on', () => {
         study.sequence.events.splice(
           5,
           0,
-          happening('again', { kind: 'time', time_s: 30 }, { kind: 'light', body: 'booster', group: 'main', throttle: 1 }),
-          happening('same', { kind: 'time', time_s: 31 }, { kind: 'throttle', body: 'booster', group: 'main', level: 1 }),
-          happening('then', { kind: 'after', events: ['again'], delay_s: 2 }, { kind: 'cut', body: 'booster', keep: 15 }),
+          happening(
+            'again',
+            { kind: 'time', time_s: 30 },
+            { kind: 'light', body: 'booster', group: 'main', throttle: 1 },
+          ),
+          happening(
+            'same',
+            { kind: 'time', time_s: 31 },
+            { kind: 'throttle', body: 'booster', group: 'main', level: 1 },
+          ),
+          happening(
+            'then',
+            { kind: 'after', events: ['again'], delay_s: 2 },
+            { kind: 'cut', body: 'booster', keep: 15 },
+          ),
         );
       }),
     );

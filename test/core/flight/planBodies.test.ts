@@ -34,9 +34,21 @@ function strapped(...ids: string[]): Study {
       study.sequence.events.splice(
         3 + 3 * i,
         0,
-        happening(`${id}-on`, { kind: 'time', time_s: 0 }, { kind: 'light', body: id, group: 'solid', throttle: 1 }),
-        happening(`${id}-off`, { kind: 'propellant', body: id, left: 'reserves' }, { kind: 'cut', body: id, keep: 0 }),
-        happening(`${id}-go`, { kind: 'after', events: [`${id}-off`], delay_s: 1 }, { kind: 'part', link: id }),
+        happening(
+          `${id}-on`,
+          { kind: 'time', time_s: 0 },
+          { kind: 'light', body: id, group: 'solid', throttle: 1 },
+        ),
+        happening(
+          `${id}-off`,
+          { kind: 'propellant', body: id, left: 'reserves' },
+          { kind: 'cut', body: id, keep: 0 },
+        ),
+        happening(
+          `${id}-go`,
+          { kind: 'after', events: [`${id}-off`], delay_s: 1 },
+          { kind: 'part', link: id },
+        ),
       );
     });
   });
@@ -108,7 +120,9 @@ describe('a ring and a fairing', () => {
   });
 
   it('change the arrangement whose drag counts', () => {
-    const flying = compiled.plan.segments.map((segment) => study.vehicle.aerodynamics[segment.arrangement]!.bodies);
+    const flying = compiled.plan.segments.map(
+      (segment) => study.vehicle.aerodynamics[segment.arrangement]!.bodies,
+    );
     expect(flying[0]).toEqual(['booster', 'ring', 'upper', 'fairing']);
     expect(flying.at(-1)).toEqual(['upper']);
     expect(flying.some((bodies) => bodies.join() === 'upper,fairing')).toBe(true);
@@ -121,14 +135,28 @@ describe('a piece freed by a piece', () => {
     const { bodies, aerodynamics } = vehicle;
     vehicle.bodies = {
       booster: bodies.booster!,
-      ring: { name: 'ring', role: 'ring', ridesOn: 'booster', dryMass_kg: 1000, fittings: {}, engineGroups: {} },
+      ring: {
+        name: 'ring',
+        role: 'ring',
+        ridesOn: 'booster',
+        dryMass_kg: 1000,
+        fittings: {},
+        engineGroups: {},
+      },
       upper: { ...bodies.upper!, ridesOn: 'ring' },
     };
     aerodynamics[0]!.bodies.push('ring');
     aerodynamics[2]!.bodies.push('ring');
-    aerodynamics.push({ ...aerodynamics[2]!, bodies: ['ring'] }, { ...aerodynamics[2]!, bodies: ['booster'] });
+    aerodynamics.push(
+      { ...aerodynamics[2]!, bodies: ['ring'] },
+      { ...aerodynamics[2]!, bodies: ['booster'] },
+    );
     draft.sequence.events.push(
-      happening('drop', { kind: 'after', events: ['separation'], delay_s: 20 }, { kind: 'part', link: 'ring' }),
+      happening(
+        'drop',
+        { kind: 'after', events: ['separation'], delay_s: 20 },
+        { kind: 'part', link: 'ring' },
+      ),
     );
   });
   const compiled = compileStudy(study);
@@ -154,7 +182,9 @@ describe('a piece freed by a piece', () => {
     track('main').steps.sample(ring.start_s, main);
     // The upper stage has burned for 20 s by then.
     expect(Math.hypot(main[0]! - start[0]!, main[1]! - start[1]!, main[2]! - start[2]!)).toBeGreaterThan(500);
-    expect(record.log.filter((entry) => entry.id === 'drop').map((entry) => entry.track)).toEqual(['booster+ring']);
+    expect(record.log.filter((entry) => entry.id === 'drop').map((entry) => entry.track)).toEqual([
+      'booster+ring',
+    ]);
   });
 
   it('is not flown when what it would part from is down already', () => {
@@ -173,8 +203,16 @@ describe('commands to a piece that has parted', () => {
       r1((study) => {
         study.vehicle.bodies.booster!.engineGroups.main!.startUp = { delay_s: 0, ramp_s: 1 };
         study.sequence.events.push(
-          happening('again', { kind: 'after', events: ['separation'], delay_s: 30 }, { kind: 'light', body: 'booster', group: 'main', engines: 2, throttle: 1 }),
-          happening('off', { kind: 'after', events: ['again'], delay_s: 10 }, { kind: 'cut', body: 'booster', keep: 0 }),
+          happening(
+            'again',
+            { kind: 'after', events: ['separation'], delay_s: 30 },
+            { kind: 'light', body: 'booster', group: 'main', engines: 2, throttle: 1 },
+          ),
+          happening(
+            'off',
+            { kind: 'after', events: ['again'], delay_s: 10 },
+            { kind: 'cut', body: 'booster', keep: 0 },
+          ),
         );
       }),
     );

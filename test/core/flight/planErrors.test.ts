@@ -89,8 +89,16 @@ describe('a sequence that cannot be flown is refused by path', () => {
       /go round in a circle/,
       (study) => {
         study.sequence.events.push(
-          happening('one', { kind: 'before', event: 'two', lead_s: 1 }, { kind: 'cut', body: 'booster', keep: 8 }),
-          happening('two', { kind: 'before', event: 'one', lead_s: 1 }, { kind: 'cut', body: 'booster', keep: 4 }),
+          happening(
+            'one',
+            { kind: 'before', event: 'two', lead_s: 1 },
+            { kind: 'cut', body: 'booster', keep: 8 },
+          ),
+          happening(
+            'two',
+            { kind: 'before', event: 'one', lead_s: 1 },
+            { kind: 'cut', body: 'booster', keep: 4 },
+          ),
         );
       },
     ],
@@ -100,8 +108,16 @@ describe('a sequence that cannot be flown is refused by path', () => {
       /its leads cannot be scheduled: it never comes about/,
       (study) => {
         study.sequence.events.push(
-          happening('early', { kind: 'before', event: 'never', lead_s: 5 }, { kind: 'cut', body: 'booster', keep: 8 }),
-          happening('never', { kind: 'propellant', body: 'booster', left: { mass_kg: 10 } }, { kind: 'cut', body: 'booster', keep: 0 }),
+          happening(
+            'early',
+            { kind: 'before', event: 'never', lead_s: 5 },
+            { kind: 'cut', body: 'booster', keep: 8 },
+          ),
+          happening(
+            'never',
+            { kind: 'propellant', body: 'booster', left: { mass_kg: 10 } },
+            { kind: 'cut', body: 'booster', keep: 0 },
+          ),
         );
       },
     ],
@@ -113,7 +129,11 @@ describe('a sequence that cannot be flown is refused by path', () => {
         study.sequence.events.splice(
           5,
           0,
-          happening('early', { kind: 'before', event: 'meco', lead_s: 400 }, { kind: 'throttle', body: 'booster', group: 'main', level: 1 }),
+          happening(
+            'early',
+            { kind: 'before', event: 'meco', lead_s: 400 },
+            { kind: 'throttle', body: 'booster', group: 'main', level: 1 },
+          ),
         );
       },
     ],

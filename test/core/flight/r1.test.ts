@@ -36,7 +36,12 @@ function fly(name: FlightName): { compiled: CompiledStudy; record: FlightRecord 
 }
 
 function reader(compiled: CompiledStudy, record: FlightRecord): TrackReader {
-  return new TrackReader(compiled, record.tracks[0]!, record.values, launchFrame(compiled.site, record.values[1]!));
+  return new TrackReader(
+    compiled,
+    record.tracks[0]!,
+    record.values,
+    launchFrame(compiled.site, record.values[1]!),
+  );
 }
 
 const distance = (a: ArrayLike<number>, b: ArrayLike<number>, from: number): number =>
@@ -93,7 +98,10 @@ describe('R1 with fixed steering', () => {
         mass.add(label, now.mass_kg - theirs.state[6]!);
       }
       const { main_cutoff, ignition, burnout } = reference.flights[name];
-      time.add(`${name}, main cut-off`, plannedTime_s(compiled, name === OVERLAP ? 'ignition' : 'meco') - main_cutoff.t_s);
+      time.add(
+        `${name}, main cut-off`,
+        plannedTime_s(compiled, name === OVERLAP ? 'ignition' : 'meco') - main_cutoff.t_s,
+      );
       time.add(`${name}, ignition`, plannedTime_s(compiled, 'ignition') - ignition.t_s);
       time.add(`${name}, burnout`, compiled.plan.insertion_s - burnout.t_s);
     }
@@ -114,7 +122,11 @@ describe('R1 with fixed steering', () => {
     if (law.kind !== 'steer' || law.law.kind !== 'linearTangent') throw new Error('R1 has no tangent law');
     law.law.a += 2 * law.law.b_per_s;
     const other = compileStudy(study);
-    const miss = distance(reader(other, recordFlight(other, startValues(other))).at(burnout.t_s).state, burnout.state, 0);
+    const miss = distance(
+      reader(other, recordFlight(other, startValues(other))).at(burnout.t_s).state,
+      burnout.state,
+      0,
+    );
     console.log(`R1 overlap with the clock from the start command: off by ${miss.toFixed(0)} m at burnout`);
     expect(miss).toBeGreaterThan(1000);
   });

@@ -9,7 +9,9 @@ import type { CompiledStudy } from '../../../core/flight/compile.ts';
 import type { LogEntry } from '../../../core/flight/log.ts';
 import type { FlightRecord } from '../../../core/flight/record.ts';
 
-const R1 = accepted(loadStudy(readFileSync(new URL('../../published/r1/r1.plumeline.json', import.meta.url), 'utf8')));
+const R1 = accepted(
+  loadStudy(readFileSync(new URL('../../published/r1/r1.plumeline.json', import.meta.url), 'utf8')),
+);
 
 function accepted(result: LoadResult): Study {
   if (!result.ok) throw new Error(result.problems.map((problem) => problem.sentence).join('\n'));
@@ -83,7 +85,10 @@ export function blunt(bodies: string[], coefficient = 0.3, area_m2 = 2): Aerodyn
  * A vehicle of one body that rises from a place without turning of its own unless told otherwise: the pole, where the
  * ground is at rest. 20 t with 14 t of propellant, thrust 300 kN, no air, steering `law`; burns from 0 s until dry.
  */
-export function sounding(law: SteeringLaw = { kind: 'vertical' }, change: (study: Study) => void = () => undefined): Study {
+export function sounding(
+  law: SteeringLaw = { kind: 'vertical' },
+  change: (study: Study) => void = () => undefined,
+): Study {
   const study: Study = {
     format: 1,
     title: 'One body',
@@ -110,10 +115,18 @@ export function sounding(law: SteeringLaw = { kind: 'vertical' }, change: (study
       launchAzimuth_deg: 90,
       finalCutoff: 'off',
       events: [
-        happening('on', { kind: 'time', time_s: 0 }, { kind: 'light', body: 'body', group: 'main', throttle: 1 }),
+        happening(
+          'on',
+          { kind: 'time', time_s: 0 },
+          { kind: 'light', body: 'body', group: 'main', throttle: 1 },
+        ),
         happening('release', { kind: 'time', time_s: 0 }, { kind: 'release' }),
         happening('steering', { kind: 'time', time_s: 0 }, { kind: 'steer', law }),
-        happening('off', { kind: 'propellant', body: 'body', left: 'reserves' }, { kind: 'cut', body: 'body', keep: 0 }),
+        happening(
+          'off',
+          { kind: 'propellant', body: 'body', left: 'reserves' },
+          { kind: 'cut', body: 'body', keep: 0 },
+        ),
       ],
     },
     provenance: {},

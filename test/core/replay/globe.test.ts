@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { geoOrthographic } from 'd3-geo';
+import { geoOrthographic } from 'd3';
 import {
   distanceTicks,
   placeAt,

@@ -10,7 +10,13 @@ import { r1 } from '../flight/studies.ts';
 
 const compiled = compileStudy(r1());
 const cold = solvePayload(compiled);
-const [, , KICK, A, B] = compiled.parameters.map((_, index) => index) as [number, number, number, number, number];
+const [, , KICK, A, B] = compiled.parameters.map((_, index) => index) as [
+  number,
+  number,
+  number,
+  number,
+  number,
+];
 
 /** Kick (deg), a, b (1/s) and payload (kg), far apart: from next to nothing to far too much, shallow to steep. */
 const STARTS: readonly (readonly [number, number, number, number])[] = [
@@ -100,7 +106,9 @@ describe('the payload of R1', () => {
       expect(answer.status, `start ${i}: ${answer.message}`).toBe('converged');
       spread.add(`start ${i}`, answer.payload_kg - cold.payload_kg);
     });
-    console.log(`R1: ${direct} of ${STARTS.length} starts converged directly, the others from the cold start`);
+    console.log(
+      `R1: ${direct} of ${STARTS.length} starts converged directly, the others from the cold start`,
+    );
     // Between any two, so half of the kilogram to either side of the cold answer.
     expect(spread.report()).toBeLessThan(0.5);
     expect(direct).toBeGreaterThan(0);

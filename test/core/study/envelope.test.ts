@@ -26,7 +26,9 @@ describe('the worth of a second of gap', () => {
     for (const gap_s of [-3, 2, 10, 25]) {
       const difference = answer(gap_s + 0.5).payload_kg - answer(gap_s - 0.5).payload_kg;
       const slope = gapDerivative_kgps(withGap(study, 'ignition', gap_s), 'ignition', answer(gap_s));
-      console.log(`gap ${gap_s} s: ${slope.toFixed(3)} kg/s by multipliers, ${difference.toFixed(3)} by solving again`);
+      console.log(
+        `gap ${gap_s} s: ${slope.toFixed(3)} kg/s by multipliers, ${difference.toFixed(3)} by solving again`,
+      );
       apart.add(`${gap_s} s`, slope - difference);
     }
     apart.report();
@@ -42,7 +44,9 @@ describe('the worth of a second of gap', () => {
     // Here the formula errs by h²/3 = 0.02 of the third derivative.
     for (const side of [1, -1] as const) {
       const slope = gapDerivative_kgps(study, 'ignition', answer(0), side);
-      console.log(`gap 0, side ${side}: ${slope.toFixed(3)} kg/s by multipliers, ${oneSided(side).toFixed(3)} by solving`);
+      console.log(
+        `gap 0, side ${side}: ${slope.toFixed(3)} kg/s by multipliers, ${oneSided(side).toFixed(3)} by solving`,
+      );
       expect(Math.abs(slope - oneSided(side))).toBeLessThan(0.02);
     }
     const more = gapDerivative_kgps(study, 'ignition', answer(0), 1);

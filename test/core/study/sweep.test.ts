@@ -75,7 +75,8 @@ describe('the sweep of R1', () => {
       const kick = compileStudy(study).parameters.findIndex((each) => each.path.endsWith('angle_deg'));
       expect(held.outcome.values[kick]).toBe(sweep.reference.outcome.values[kick]);
       expect(held.outcome.free).not.toContain(kick);
-      if (gap_s !== 0) expect(held.outcome.values[kick + 1]).not.toBe(sweep.reference.outcome.values[kick + 1]);
+      if (gap_s !== 0)
+        expect(held.outcome.values[kick + 1]).not.toBe(sweep.reference.outcome.values[kick + 1]);
     }
   });
 
@@ -90,12 +91,17 @@ describe('the sweep of R1', () => {
       const record = recordFlight(compileStudy(withGap(study, 'ignition', gap_s)), values);
       // The orbital energy is the target's: the apsides' mean is 200 km. 10 m is what the coarser steps of a solve
       // leave, 0.5 m at perigee, with the energy's own tolerance of 1 µm/s far below.
-      expect(Math.abs((record.orbit!.perigeeHeight_m + record.orbit!.apogeeHeight_m) / 2 - 200_000)).toBeLessThan(10);
+      expect(
+        Math.abs((record.orbit!.perigeeHeight_m + record.orbit!.apogeeHeight_m) / 2 - 200_000),
+      ).toBeLessThan(10);
       expect(fixed.perigee_m).toBeCloseTo(record.orbit!.perigeeHeight_m, 3);
       if (gap_s !== 0) expect(fixed.perigee_m).toBeLessThan(200_000 - 10_000);
     }
     // The other modes meet it.
-    const record = recordFlight(compileStudy(withGap(study, 'ignition', 30)), point('held', 30).outcome.values);
+    const record = recordFlight(
+      compileStudy(withGap(study, 'ignition', 30)),
+      point('held', 30).outcome.values,
+    );
     expect(Math.abs(record.orbit!.perigeeHeight_m - 200_000)).toBeLessThan(10);
   });
 
@@ -107,7 +113,8 @@ describe('the sweep of R1', () => {
     // integrator's 1e-11 a step over some 200 steps.
     for (const { ledger, gap_s, payload_kg: p } of sweep.points) {
       if (gap_s < 0) continue;
-      const ideal = 9.80665 * (338 * Math.log((2130e3 + p) / (768e3 + p)) + 366 * Math.log((532e3 + p) / (74e3 + p)));
+      const ideal =
+        9.80665 * (338 * Math.log((2130e3 + p) / (768e3 + p)) + 366 * Math.log((532e3 + p) / (74e3 + p)));
       expect(Math.abs(ledger!.ideal_mps - ideal)).toBeLessThan(1e-5);
     }
   });
@@ -196,10 +203,13 @@ describe('a sweep', () => {
     for (const lost of points.filter((each) => each.gap_s === 600)) {
       expect(lost.outcome.status).toBe('notSolved');
       expect(lost.outcome.message).toMatch(/^[A-Z].*\.$/);
-      for (const number of [lost.payload_kg, lost.share, lost.perigee_m, lost.apogee_m]) expect(number).toBeNaN();
+      for (const number of [lost.payload_kg, lost.share, lost.perigee_m, lost.apogee_m])
+        expect(number).toBeNaN();
       expect(lost.ledger).toBeNull();
     }
-    expect(points.filter((each) => each.gap_s === 0).every((each) => each.outcome.status === 'converged')).toBe(true);
+    expect(
+      points.filter((each) => each.gap_s === 0).every((each) => each.outcome.status === 'converged'),
+    ).toBe(true);
   });
 
   it('refuses a study without a gap, a wrong name and an empty list', () => {
@@ -207,8 +217,12 @@ describe('a sweep', () => {
       event(draft, 'ignition').trigger = { kind: 'after', events: ['meco'], delay_s: 2 };
     });
     expect(() => sweepGap(without, { gaps_s: [0] })).toThrow(GapError);
-    expect(() => sweepGap(without, { gaps_s: [0] })).toThrow(/sequence\.events: received no event with a "gap"/);
-    expect(() => sweepGap(study, { gaps_s: [0], event: 'meco' })).toThrow(/received "meco", allowed is ignition/);
+    expect(() => sweepGap(without, { gaps_s: [0] })).toThrow(
+      /sequence\.events: received no event with a "gap"/,
+    );
+    expect(() => sweepGap(study, { gaps_s: [0], event: 'meco' })).toThrow(
+      /received "meco", allowed is ignition/,
+    );
     expect(() => sweepGap(study, { gaps_s: [] })).toThrow(/gaps_s: received none/);
   });
 });

@@ -20,10 +20,15 @@ describe('a drag table', () => {
 
   it('is smooth where the study asks for it', () => {
     const { aerodynamics } = ondelStudy().vehicle;
-    const smooth = compileDrag(aerodynamics.find((each) => each.dragCoefficient.between === 'monotoneCubic')!);
+    const smooth = compileDrag(
+      aerodynamics.find((each) => each.dragCoefficient.between === 'monotoneCubic')!,
+    );
     expect(read(smooth, 0)).toBeCloseTo(0.4, 14);
     expect(read(smooth, 5)).toBeCloseTo(0.3, 14);
-    const sharp = compileDrag({ ...aerodynamics[0]!, dragCoefficient: { ...aerodynamics[0]!.dragCoefficient, between: 'monotoneCubic' } });
+    const sharp = compileDrag({
+      ...aerodynamics[0]!,
+      dragCoefficient: { ...aerodynamics[0]!.dragCoefficient, between: 'monotoneCubic' },
+    });
     // The same points, another way between them.
     expect(read(sharp, 0.8)).toBeCloseTo(0.33, 14);
     expect(read(sharp, 0.9)).not.toBeCloseTo(read(compileDrag(aerodynamics[0]!), 0.9), 3);

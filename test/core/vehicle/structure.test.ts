@@ -6,7 +6,9 @@ import { r1 } from '../flight/studies.ts';
 describe('the bodies of a vehicle', () => {
   it('weigh what their parts weigh', () => {
     const bodies = compileBodies(ondelStudy().vehicle);
-    expect(bodies.map(({ id, dry_kg, load_kg, protected_kg }) => [id, dry_kg, load_kg, protected_kg])).toEqual([
+    expect(
+      bodies.map(({ id, dry_kg, load_kg, protected_kg }) => [id, dry_kg, load_kg, protected_kg]),
+    ).toEqual([
       // Dry mass and springs; usable, residual and return reserve; all but the usable part.
       ['booster', 7900 + 60, 96_000 + 700 + 5200, 700 + 5200],
       ['ring', 310, 0, 0],

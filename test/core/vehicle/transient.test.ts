@@ -23,7 +23,11 @@ describe('a start', () => {
     expect(engine.rateAfter_ps(10.4)).toBe(0);
     expect(engine.rateAfter_ps(10.5)).toBe(0.5);
     expect(engine.rateAfter_ps(12.5)).toBe(0);
-    expect([engine.nextBreak_s(9), engine.nextBreak_s(10.5), engine.nextBreak_s(12.5)]).toEqual([10.5, 12.5, Infinity]);
+    expect([engine.nextBreak_s(9), engine.nextBreak_s(10.5), engine.nextBreak_s(12.5)]).toEqual([
+      10.5,
+      12.5,
+      Infinity,
+    ]);
     expect(engine.halfTime_s(true)).toBe(11.5);
     expect(engine.halfTime_s(false)).toBeNaN();
     expect(engine.lit).toBe(true);
@@ -98,7 +102,10 @@ describe('a history of commands', () => {
       delay_s: fc.double({ min: 0, max: 3, noNaN: true }),
       ramp_s: fc.double({ min: 0, max: 4, noNaN: true }),
     });
-    const steps = fc.array(fc.tuple(fc.double({ min: 0.1, max: 8, noNaN: true }), shape), { minLength: 1, maxLength: 4 });
+    const steps = fc.array(fc.tuple(fc.double({ min: 0.1, max: 8, noNaN: true }), shape), {
+      minLength: 1,
+      maxLength: 4,
+    });
     fc.assert(
       fc.property(steps, fc.double({ min: 0, max: 10, noNaN: true }), (commands, from) => {
         const engine = new Transient();

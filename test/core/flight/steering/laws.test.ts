@@ -66,7 +66,7 @@ describe('steering laws', () => {
     const law = new LinearTangentLaw(2, 3);
     law.read(Float64Array.of(0, 0, 0.75, -0.01));
     // Above the x axis, moving up and along −z: up is x, ahead −z.
-    law.start(100, Float64Array.of(7e6, 0, 0, 300, 0, -5000), launch);
+    law.start(100, Float64Array.of(7e6, 0, 0, 300, 0, -5000));
     expectDirection(aim(law, 100), [0.6, 0, -0.8]);
     // Level after 75 s, and as far down after 150.
     expectDirection(aim(law, 175), [0, 0, -1]);
@@ -81,12 +81,15 @@ describe('steering laws', () => {
     const law = new LinearTangentLaw(0, 1);
     law.read(Float64Array.of(0, 0));
     const y = Float64Array.of(3e6, 4e6, 0, 2000, -3000, 1000);
-    law.start(0, y, launch);
+    law.start(0, y);
     const [dx, dy, dz] = aim(law, 0);
     expect(3 * dx! + 4 * dy!).toBeCloseTo(0, 12);
     // Forward, and in the plane of radius and velocity.
     expect(2 * dx! - 3 * dy! + dz!).toBeGreaterThan(0);
     const normal = [4e6 * 1000, -3e6 * 1000, 3e6 * -3000 - 4e6 * 2000];
-    expect((normal[0]! * dx! + normal[1]! * dy! + normal[2]! * dz!) / Math.hypot(...normal)).toBeCloseTo(0, 12);
+    expect((normal[0]! * dx! + normal[1]! * dy! + normal[2]! * dz!) / Math.hypot(...normal)).toBeCloseTo(
+      0,
+      12,
+    );
   });
 });
