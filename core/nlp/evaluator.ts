@@ -8,6 +8,7 @@ import type { NlpOptions, NlpProblem, WarmStart } from './problem.ts';
  * all factors are one. With `rows`, objectiveScale and rowScale are the reciprocals of the largest entry of the gradient
  * and of each Jacobian row with respect to x̃ at the start point (1 where that is below 1e-8: nothing to go by).
  * Multipliers go back as λ = λ̃ · rowScale / objectiveScale, the Hessian as B = T⁻¹ B̃ T⁻¹ / objectiveScale.
+ * Scaled quantities are dimensionless; the caller's have the caller's units.
  */
 export class Evaluator {
   evaluations = 0;
@@ -120,22 +121,27 @@ export class Evaluator {
     return objective * this.objectiveScale;
   }
 
+  /** f in the caller's units. */
   callerObjective(objective: number): number {
     return objective / this.objectiveScale;
   }
 
+  /** c and g in the caller's units. */
   callerConstraints(constraints: Float64Array): Float64Array {
     return constraints.map((value, i) => value / this.rowScale[i]!);
   }
 
+  /** λ and μ in the caller's units. */
   callerMultipliers(multipliers: Float64Array): Float64Array {
     return multipliers.map((value, i) => (value * this.rowScale[i]!) / this.objectiveScale);
   }
 
+  /** ν in the caller's units. */
   callerBoundMultipliers(multipliers: Float64Array): Float64Array {
     return multipliers.map((value, i) => value / (this.typicalSize[i]! * this.objectiveScale));
   }
 
+  /** B in the caller's units. */
   callerHessian(hessian: Float64Array): Float64Array {
     const n = this.lower.length;
     return hessian.map(

@@ -12,7 +12,7 @@ export type HessianUpdate = 'updated' | 'damped' | 'skipped';
  * Source: M. J. D. Powell, "A fast algorithm for nonlinearly constrained optimization calculations", Numerical Analysis,
  * Dundee 1977, Lecture Notes in Mathematics 630 (1978) 144–157 (damping); D. F. Shanno, K. H. Phua, "Matrix conditioning
  * and nonlinear optimization", Mathematical Programming 14 (1978) 149–160 (sizing the initial matrix by the first curvature,
- * once, before the first update).
+ * once, before the first update). Scaled quantities throughout, dimensionless.
  */
 export class QuasiNewtonHessian {
   readonly size: number;

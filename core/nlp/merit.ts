@@ -4,7 +4,8 @@
  *   φ(x) = ω f(x) + Σ ρᵢ |cᵢ(x)| + Σ ρⱼ max(0, −gⱼ(x)),
  *
  * with one weight per constraint. Source: S. P. Han, "A globally convergent method for nonlinear programming", JOTA 22
- * (1977) 297–309; M. J. D. Powell, Lecture Notes in Mathematics 630 (1978) 144–157 (the weights' rule).
+ * (1977) 297–309; M. J. D. Powell, Lecture Notes in Mathematics 630 (1978) 144–157 (the weights' rule). Scaled quantities
+ * throughout, dimensionless.
  */
 
 /** Σ ρᵢ·violationᵢ of `constraints` (equalities first); ≥ 0. */

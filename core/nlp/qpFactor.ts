@@ -7,7 +7,7 @@ import { choleskyFactor, invertLowerTriangle } from './cholesky.ts';
  * Source: D. Goldfarb, A. Idnani, "A numerically stable dual method for solving strictly convex quadratic programs",
  * Mathematical Programming 27 (1983) 1–33, section 4 (matrices J and R, updates by plane rotations).
  *
- * All storage is allocated once for a size; nothing is allocated by the methods.
+ * All storage is allocated once for a size; nothing is allocated by the methods. Scaled quantities, dimensionless.
  */
 export class WorkingSetFactor {
   readonly size: number;

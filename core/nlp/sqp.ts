@@ -17,7 +17,7 @@ import { SqpWorkspace } from './workspace.ts';
  * "SNOPT: an SQP algorithm for large-scale constrained optimization", SIAM Review 47 (2005) 99–131 (elastic mode).
  *
  * Storage is allocated once in the constructor and used again by each `solve` (not reentrant); a solve itself allocates
- * only its result, whose largest part is one n×n matrix.
+ * only its result, whose largest part is one n×n matrix. Units are the caller's; with scaled problems dimensionless.
  */
 export class SqpSolver {
   private readonly w: SqpWorkspace;
@@ -60,7 +60,7 @@ export class SqpSolver {
   }
 }
 
-/** Solves once with a solver of its own. See {@link SqpSolver.solve}. */
+/** Solves once with a solver of its own, in the caller's units. See {@link SqpSolver.solve}. */
 export function solveNlp(problem: NlpProblem, start: Float64Array, options: NlpOptions): NlpResult {
   checkProblem(problem, start);
   return new SqpSolver(problem.variableCount, problem.equalityCount, problem.inequalityCount).solve(

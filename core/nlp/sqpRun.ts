@@ -20,7 +20,7 @@ const mostBlockedSteps = 3;
 
 /**
  * One solve with a workspace: the loop and its few numbers (see `sqp.ts` for the method). Made anew for
- * each solve; the arrays are the workspace's.
+ * each solve; the arrays are the workspace's. Scaled quantities inside, dimensionless.
  */
 export class SqpRun {
   private readonly w: SqpWorkspace;
@@ -44,6 +44,7 @@ export class SqpRun {
     this.stop = options.stop ?? (() => false);
   }
 
+  /** Runs from `start` (caller's units) until a named reason to stop; see `sqp.ts`. */
   solve(problem: NlpProblem, start: Float64Array): NlpResult {
     const { w, options } = this;
     w.evaluator.begin(problem, options);

@@ -24,6 +24,7 @@ function makeIterate(n: number, m: number): Iterate {
 /**
  * All storage of one sequential quadratic programming solver, allocated once for its sizes and used again by every solve:
  * the current point and the one being tried, the two quadratic programmes, and the numbers that pass between the parts.
+ * Scaled quantities, dimensionless.
  */
 export class SqpWorkspace {
   readonly variableCount: number;

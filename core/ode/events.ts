@@ -17,7 +17,7 @@ export interface Monitor {
 /** A share of the step that lies beyond it: nothing was found. */
 export const NOT_IN_STEP = 2;
 /** A distance to an edge that counts as none; see the contract of a system for its scale. */
-export const ON_EDGE = 1e-12;
+const ON_EDGE = 1e-12;
 const ROOT_TOLERANCE = 1e-13;
 const GOLDEN = (3 - Math.sqrt(5)) / 2;
 /** Golden sections when a step starts on an edge: down to 1e-12 of the step. */

@@ -55,7 +55,7 @@ export function packFlight(compiled: CompiledStudy, record: FlightRecord): Fligh
 }
 
 /** A track as it was recorded, its steps readable again; SI. */
-export function unpackTrack(data: TrackData): Track {
+function unpackTrack(data: TrackData): Track {
   return { ...data, steps: StepStore.fromArrays(data.steps) };
 }
 

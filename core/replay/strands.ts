@@ -51,7 +51,7 @@ export interface StrandSet {
 }
 
 /** Colour of a body by role and by how many of that role came before it; thrustless pieces are plain. Unitless. */
-export function bodyColour(role: string, before: number): BodyColour {
+function bodyColour(role: string, before: number): BodyColour {
   switch (role) {
     case 'upper':
       return before === 0 ? 1 : before === 1 ? 3 : 4;
@@ -65,7 +65,7 @@ export function bodyColour(role: string, before: number): BodyColour {
 }
 
 /** Colours of all bodies of a study, in its order. Unitless. */
-export function bodyColours(compiled: CompiledStudy): BodyColour[] {
+function bodyColours(compiled: CompiledStudy): BodyColour[] {
   const seen = new Map<string, number>();
   return compiled.bodies.map(({ data }) => {
     const before = data.role === 'strapOn' ? 0 : (seen.get(data.role) ?? 0);
@@ -75,7 +75,7 @@ export function bodyColours(compiled: CompiledStudy): BodyColour[] {
 }
 
 /** Bodies nose first: those that ride furthest from the lowest body come first, in file order among equals. Unitless. */
-export function noseFirst(compiled: CompiledStudy, bodies: readonly number[]): number[] {
+function noseFirst(compiled: CompiledStudy, bodies: readonly number[]): number[] {
   const depth = (body: number): number => {
     let d = 0;
     for (let i = compiled.bodies[body]!.parent; i >= 0; i = compiled.bodies[i]!.parent) d += 1;

@@ -4,7 +4,7 @@ let context: CanvasRenderingContext2D | null = null;
 const widths = new Map<string, number>();
 
 /** The font family that the window and its pictures use. */
-export const FAMILY = "'Atkinson Hyperlegible Next Variable', 'IBM Plex Sans', sans-serif";
+const FAMILY = "'Atkinson Hyperlegible Next Variable', 'IBM Plex Sans', sans-serif";
 
 export function textWidth(text: string, size_px: number, weight: number): number {
   const key = `${weight} ${size_px} ${text}`;

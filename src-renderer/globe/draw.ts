@@ -23,7 +23,7 @@ export interface GlobeInk {
 const FAMILY = "'Atkinson Hyperlegible Next Variable', 'IBM Plex Sans', sans-serif";
 
 /** d3's projection with the same axes as the view; `turn_rad` turns the map eastward under it. */
-export function mapProjection(view: GlobeView, turn_rad = 0): GeoProjection {
+function mapProjection(view: GlobeView, turn_rad = 0): GeoProjection {
   const [x, y, z] = view.toward;
   const { latitude_deg, longitude_deg } = toDegrees(x, y, z);
   const lat = (latitude_deg * Math.PI) / 180;

@@ -95,7 +95,7 @@ export function integrateSpecies(heights_km: Float64Array, longestStep_km: numbe
 }
 
 /** Index of the temperature segment that holds a height, km; a bound belongs to the segment below it. */
-export function temperatureSegment(height_km: number): number {
+function temperatureSegment(height_km: number): number {
   const index = TEMPERATURE_SEGMENT_TOPS_km.findIndex((top) => height_km <= top);
   return index < 0 ? TEMPERATURE_SEGMENT_TOPS_km.length - 1 : index;
 }

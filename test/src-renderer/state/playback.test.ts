@@ -13,7 +13,7 @@ function staged() {
   playback.setRange(-2, 100);
   return {
     playback,
-    frame(now_ms: number): void {
+    frame: (now_ms: number): void => {
       const callback = pending;
       pending = null;
       callback?.(now_ms);
