@@ -1,9 +1,9 @@
 /** Electron's program: the services of host/ behind a window of its own. */
 import { join } from 'node:path';
-import { app, type BrowserWindow } from 'electron';
+import { app } from 'electron';
 import { serveDesktop } from '../host/desktop.ts';
 import { answerWindow } from './answering.ts';
-import { chooseWith } from './dialogs.ts';
+import { chooseFile } from './dialogs.ts';
 import { setMenu } from './menu.ts';
 import { registerScheme, servePages } from './pages.ts';
 import { openWindow, restrict } from './window.ts';
@@ -25,13 +25,11 @@ registerScheme();
 app.on('window-all-closed', () => app.quit());
 
 function open(): void {
-  let window: BrowserWindow | undefined;
-  const choose = chooseWith(() => window);
-  answerWindow(serveDesktop(root, { host: 'electron', startStudy, choose }, log));
+  answerWindow(serveDesktop(root, { host: 'electron', startStudy, choose: chooseFile }, log));
   servePages(join(root, 'out/renderer'));
   restrict();
   setMenu(process.platform);
-  window = openWindow(join(root, 'out/preload/preload.cjs'));
+  openWindow(join(root, 'out/preload/preload.cjs'));
 }
 
 app

@@ -18,7 +18,8 @@ export function servePages(folder: string): void {
   const headers = pageHeaders(null);
   protocol.handle(SCHEME, async (request) => {
     const address = new URL(request.url);
-    if (address.host !== HOST || request.method !== 'GET') return new Response(null, { status: 403, headers });
+    if (address.host !== HOST || request.method !== 'GET')
+      return new Response(null, { status: 403, headers });
     const file = await readPageFile(folder, address.pathname);
     if (file === null) return new Response(null, { status: 404, headers });
     return new Response(file.body, { headers: { ...headers, 'content-type': file.type } });

@@ -7,8 +7,9 @@ export function restrict(target: Session = session.defaultSession): void {
   target.setPermissionRequestHandler((_contents, _permission, answer) => answer(false));
   target.setPermissionCheckHandler(() => false);
   target.setDevicePermissionHandler(() => false);
-  target.webRequest.onBeforeRequest({ urls: ['http://*/*', 'https://*/*', 'ws://*/*', 'wss://*/*'] }, (_, answer) =>
-    answer({ cancel: true }),
+  target.webRequest.onBeforeRequest(
+    { urls: ['http://*/*', 'https://*/*', 'ws://*/*', 'wss://*/*'] },
+    (_, answer) => answer({ cancel: true }),
   );
   target.on('will-download', (event) => event.preventDefault());
 }

@@ -11,7 +11,7 @@ export interface Entry {
 }
 
 /** So many entries of a folder are shown; the rest is counted. */
-export const MOST_ENTRIES = 2000;
+const MOST_ENTRIES = 2000;
 const LONGEST_NAME = 255;
 const ORDER = { folder: 0, study: 1, other: 2 };
 const byName = new Intl.Collator('en', { numeric: true });
@@ -89,7 +89,8 @@ function nameOf(path: string): string {
  */
 export function pathInFolder(folder: string, name: string, platform: NodeJS.Platform): string {
   const problem = problemOfName(name, platform);
-  if (problem !== undefined) throw new HostFailure('badRequest', `“${name}” cannot be the name of a file: ${problem}.`);
+  if (problem !== undefined)
+    throw new HostFailure('badRequest', `“${name}” cannot be the name of a file: ${problem}.`);
   return join(folder, name);
 }
 

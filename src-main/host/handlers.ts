@@ -9,7 +9,9 @@ import { listDemos, readDemo, readTextFile, STUDY_ENDING, writeTextFile } from '
 import { TokenBook } from './tokens.ts';
 
 /** Asks the user for a file: the chosen path, or null when the dialog was cancelled. */
-export type ChooseFile = (wish: Request<'file.choose'> & { readonly folder: string }) => Promise<string | null>;
+export type ChooseFile = (
+  wish: Request<'file.choose'> & { readonly folder: string },
+) => Promise<string | null>;
 
 export interface Surroundings {
   readonly host: Response<'app.info'>['host'];
@@ -54,10 +56,10 @@ export function makeHandlers(surroundings: Surroundings): Handlers {
   };
 
   return {
-    'app.info': async () => ({ version: surroundings.version, host: surroundings.host }),
+    'app.info': () => Promise.resolve({ version: surroundings.version, host: surroundings.host }),
 
-    'app.startStudy': async () =>
-      surroundings.startStudy === null ? null : handleOf(resolve(surroundings.startStudy)),
+    'app.startStudy': () =>
+      Promise.resolve(surroundings.startStudy === null ? null : handleOf(resolve(surroundings.startStudy))),
 
     'demo.list': () => listDemos(surroundings.demosFolder),
 

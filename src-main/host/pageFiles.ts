@@ -47,7 +47,8 @@ function partsOf(address: string): string[] | undefined {
   } catch {
     return undefined;
   }
-  if (!path.startsWith('/') || path.includes('\\') || path.includes('\0') || path.includes(':')) return undefined;
+  if (!path.startsWith('/') || path.includes('\\') || path.includes('\0') || path.includes(':'))
+    return undefined;
   const parts = path.slice(1).split('/');
   return parts.some((part) => part === '' || part === '.' || part === '..') ? undefined : parts;
 }

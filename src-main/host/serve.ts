@@ -1,5 +1,5 @@
 /** Every request takes this way, whichever host it came by: parsed, answered by its one handler, the response parsed. */
-import { z } from 'zod';
+import type { z } from 'zod';
 import {
   channels,
   type Answer,
@@ -19,18 +19,23 @@ export type Serve = (channel: string, payload: unknown) => Promise<Answer<Channe
  * Serves the contract over handlers. `report` is told of faults of the program, with all that is known of them; the
  * window gets one sentence.
  */
-export function serveWith(
-  handlers: Handlers,
-  report: (channel: Channel, fault: unknown) => void,
-): Serve {
+export function serveWith(handlers: Handlers, report: (channel: Channel, fault: unknown) => void): Serve {
   return async (channel, payload) => {
     if (!isChannel(channel)) {
-      return { ok: false, code: 'unknownChannel', message: `There is no channel “${channel.slice(0, 100)}”.` };
+      return {
+        ok: false,
+        code: 'unknownChannel',
+        message: `There is no channel “${channel.slice(0, 100)}”.`,
+      };
     }
     const request = channels[channel].request.safeParse(payload);
     if (!request.success) {
       const problem = firstProblem(request.error);
-      return { ok: false, code: 'badRequest', message: `The request “${channel}” is not understood: ${problem}.` };
+      return {
+        ok: false,
+        code: 'badRequest',
+        message: `The request “${channel}” is not understood: ${problem}.`,
+      };
     }
     try {
       const handle = handlers[channel] as (request: unknown) => Promise<unknown>;
@@ -41,7 +46,11 @@ export function serveWith(
       if (error instanceof HostFailure) return { ok: false, code: error.code, message: error.message };
       report(channel, error);
     }
-    return { ok: false, code: 'internal', message: `Something went wrong on the desktop side, in “${channel}”.` };
+    return {
+      ok: false,
+      code: 'internal',
+      message: `Something went wrong on the desktop side, in “${channel}”.`,
+    };
   };
 }
 

@@ -10,7 +10,7 @@ import { codeOf, HostFailure, reasonOf } from './failure.ts';
 export const STUDY_ENDING = '.plumeline.json';
 
 /** Largest file that is read, in bytes; the contract allows as many characters. */
-export const LARGEST_FILE = 20_000_000;
+const LARGEST_FILE = 20_000_000;
 
 /** Windows has no such flag, and no such pipes. */
 const NOT_WAITING = (constants as Partial<typeof constants>).O_NONBLOCK ?? 0;
@@ -62,7 +62,10 @@ function tooLarge(name: string, size: number): HostFailure {
 export async function writeTextFile(path: string, text: string): Promise<void> {
   const name = basename(path);
   if (await isOtherThanFile(path)) {
-    throw new HostFailure('notWritable', `“${name}” cannot be written: something else of this name is in the way.`);
+    throw new HostFailure(
+      'notWritable',
+      `“${name}” cannot be written: something else of this name is in the way.`,
+    );
   }
   try {
     // Handed over as a stream, since a text is written by one call of the system, and when the disk fills up that call

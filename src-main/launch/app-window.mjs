@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setTimeout as sleep } from 'node:timers/promises';
 import { browserArguments } from './browsers.mjs';
+import { howEnded } from './children.mjs';
 
 /** A browser that handed its window over to another process shows it within this time. */
 const HANDED_OVER_MS = 5_000;
@@ -34,7 +35,7 @@ export async function openBrowser(children, host, browser, machine, onShown) {
     if (first === 'noWindow') return { shown: false, reason: 'its window did not come within a minute' };
     if (first !== 'window') {
       if (children.signal !== undefined) return { shown: true, code: 1 };
-      const how = first.fault?.message ?? `it ended at once with ${first.signal ?? `exit code ${first.code}`}`;
+      const how = first.fault?.message ?? `it ended at once with ${howEnded(first)}`;
       return { shown: false, reason: `${how}${said() === '' ? '' : `: ${said()}`}` };
     }
 

@@ -43,7 +43,8 @@ export function readArguments(words, folder) {
   if (port !== undefined && !(/^\d{1,5}$/.test(port) && Number(port) >= 1024 && Number(port) < 65_536)) {
     throw new Error(`--port ${port}: allowed are whole numbers from 1024 to 65535.`);
   }
-  if (positionals.length > 1) throw new Error(`one study is opened at a time, and ${positionals.length} were named.`);
+  if (positionals.length > 1)
+    throw new Error(`one study is opened at a time, and ${positionals.length} were named.`);
   const [named] = positionals;
   const study = named === undefined || isAbsolute(named) ? named : resolve(folder, named);
   if (study !== undefined && !existsSync(study)) throw new Error(`there is no file ${study}.`);

@@ -96,6 +96,7 @@ export function browserArguments(address, profileFolder, machine) {
     `--app=${address}`,
     `--user-data-dir=${profileFolder}`,
     '--window-size=1440,900',
+    '--window-position=0,0',
     '--no-first-run',
     '--no-default-browser-check',
     '--disable-background-networking',

@@ -15,6 +15,14 @@ const PATIENCE_MS = 5_000;
  * @property {Error} [fault]  Why it could not be started.
  */
 
+/**
+ * @param {Ended} ended
+ * @returns {string} Completes "it ended with …".
+ */
+export function howEnded({ code, signal }) {
+  return signal ?? `exit code ${String(code)}`;
+}
+
 /** The programs that a start has begun, which must not outlive it. */
 export class Children {
   /** The signal that has called the start off. @type {typeof SIGNALS[number] | undefined} */

@@ -1,5 +1,6 @@
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { howEnded } from './children.mjs';
 import { runCommand } from './run-command.mjs';
 
 /** So long a start waits for the runtime to be fetched, s. */
@@ -68,11 +69,12 @@ export async function openElectron(children, program, root, study, isRoot) {
   const args = [...(isRoot ? ['--no-sandbox'] : []), root, ...(study === undefined ? [] : [study])];
   const begun = Date.now();
   const { ended } = children.begin(program, args, { cwd: process.cwd(), stdio: 'inherit' });
-  const { code, signal, fault } = await ended;
+  const outcome = await ended;
+  const { code, fault } = outcome;
   if (fault !== undefined) return { shown: false, reason: fault.message };
   const bad = code !== 0 && children.signal === undefined;
   if (bad && Date.now() - begun < EARLY_MS) {
-    return { shown: false, reason: `it ended at once with ${signal ?? `exit code ${code}`}` };
+    return { shown: false, reason: `it ended at once with ${howEnded(outcome)}` };
   }
   return { shown: true, code: code ?? 1 };
 }

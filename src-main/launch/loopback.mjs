@@ -44,7 +44,8 @@ export async function startLoopback(children, root, options) {
 
   const window = told('window').then(() => undefined);
   const first = await Promise.race([told('listening'), ended]);
-  if (!('kind' in first) || first.kind !== 'listening') throw new Error('the loopback host could not be started.');
+  if (!('kind' in first) || first.kind !== 'listening')
+    throw new Error('the loopback host could not be started.');
   return {
     address: first.address,
     ticket: async () => {

@@ -59,7 +59,13 @@ async function tryElectron() {
     return undefined;
   }
   say('opening the window in Electron');
-  const outcome = await openElectron(children, program, ROOT, study, machine.platform === 'linux' && machine.isRoot);
+  const outcome = await openElectron(
+    children,
+    program,
+    ROOT,
+    study,
+    machine.platform === 'linux' && machine.isRoot,
+  );
   if (outcome.shown) return outcome.code;
   say(`not in Electron: ${outcome.reason}`);
   return undefined;
@@ -73,7 +79,9 @@ async function tryBrowsers() {
     const host = await startLoopback(children, ROOT, { study, stay: false, port });
     say(`opening an app window of ${browser}`);
     const outcome = await openBrowser(children, host, browser, machine, () => {
-      say(`the window is open, ${((performance.now() - begun) / 1000).toFixed(1)} s after the start; it ends with it`);
+      say(
+        `the window is open, ${((performance.now() - begun) / 1000).toFixed(1)} s after the start; it ends with it`,
+      );
     });
     if (outcome.shown) return outcome.code;
     say(`not in ${browser}: ${outcome.reason}`);

@@ -1,5 +1,6 @@
 import { existsSync, readdirSync } from 'node:fs';
 import { join } from 'node:path';
+import { howEnded } from './children.mjs';
 
 const ENDING = '.plumeline.json';
 
@@ -25,8 +26,8 @@ export async function serveInTerminal(children, host, root, study, say) {
   } else {
     say(`solving the sweep of ${swept}`);
     const { ended } = children.begin(process.execPath, [command, 'sweep', swept], { stdio: 'inherit' });
-    const { code, signal } = await ended;
-    if (code !== 0 && children.signal === undefined) say(`the sweep ended with ${signal ?? `exit code ${code}`}`);
+    const outcome = await ended;
+    if (outcome.code !== 0 && children.signal === undefined) say(`the sweep ended with ${howEnded(outcome)}`);
   }
   if (children.signal === undefined) say('serving until Ctrl-C');
   const { code } = await host.ended;

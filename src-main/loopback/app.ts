@@ -63,10 +63,13 @@ export function loopbackApp(
       return context.json(await serve(context.req.param('channel'), payload));
     },
   );
-  app.all('/api/*', (context) => context.json(failure('badRequest', 'Requests are posted to /api/<channel>.'), 405));
+  app.all('/api/*', (context) =>
+    context.json(failure('badRequest', 'Requests are posted to /api/<channel>.'), 405),
+  );
 
   app.get('/open/:ticket', (context) => {
-    if (!gate.takeTicket(context.req.param('ticket'))) return context.text('This address leads to the window once.', 403);
+    if (!gate.takeTicket(context.req.param('ticket')))
+      return context.text('This address leads to the window once.', 403);
     return context.redirect(`/#token=${gate.token}`, 303);
   });
 

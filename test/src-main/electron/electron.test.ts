@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import { channels } from '../../../core/contract/channels.ts';
 import { answerWindow } from '../../../src-main/electron/answering.ts';
-import { chooseWith } from '../../../src-main/electron/dialogs.ts';
+import { chooseFile } from '../../../src-main/electron/dialogs.ts';
 import { servePages } from '../../../src-main/electron/pages.ts';
 import * as stub from './stub.ts';
 
@@ -102,16 +102,17 @@ describe('the page in Electron', () => {
 });
 
 describe('the dialogs of the system', () => {
-  const choose = chooseWith(() => ({}) as never);
   const wish = { suggestedName: 'a.plumeline.json', ending: 'plumeline.json', folder: '/studies' } as const;
 
   beforeEach(() => {
     stub.dialogs.asked.length = 0;
+    stub.BrowserWindow.all.length = 0;
+    new stub.BrowserWindow({ webPreferences: {}, show: false });
   });
 
   it('open one file of the wanted kind, in the last folder', async () => {
     stub.dialogs.open = { canceled: false, filePaths: ['/studies/b.plumeline.json'] };
-    expect(await choose({ ...wish, purpose: 'open' })).toBe('/studies/b.plumeline.json');
+    expect(await chooseFile({ ...wish, purpose: 'open' })).toBe('/studies/b.plumeline.json');
     expect(stub.dialogs.asked).toEqual([
       {
         defaultPath: '/studies',
@@ -120,7 +121,7 @@ describe('the dialogs of the system', () => {
       },
     ]);
     stub.dialogs.open = { canceled: true, filePaths: [] };
-    expect(await choose({ ...wish, purpose: 'open' })).toBeNull();
+    expect(await chooseFile({ ...wish, purpose: 'open' })).toBeNull();
   });
 
   it.each([
@@ -129,22 +130,24 @@ describe('the dialogs of the system', () => {
     ['c.json', 'c.plumeline.json'],
   ])('save %s as %s', async (typed, saved) => {
     stub.dialogs.save = { canceled: false, filePath: join(folder, typed) };
-    expect(await choose({ ...wish, purpose: 'save' })).toBe(join(folder, saved));
+    expect(await chooseFile({ ...wish, purpose: 'save' })).toBe(join(folder, saved));
   });
 
   it('ask before a file is replaced whose name was not the one typed', async () => {
     writeFileSync(join(folder, 'c.svg'), 'old');
     stub.dialogs.save = { canceled: false, filePath: join(folder, 'c') };
     stub.dialogs.button = 1;
-    expect(await choose({ ...wish, ending: 'svg', purpose: 'save' })).toBeNull();
+    expect(await chooseFile({ ...wish, ending: 'svg', purpose: 'save' })).toBeNull();
     stub.dialogs.button = 0;
-    expect(await choose({ ...wish, ending: 'svg', purpose: 'save' })).toBe(join(folder, 'c.svg'));
+    expect(await chooseFile({ ...wish, ending: 'svg', purpose: 'save' })).toBe(join(folder, 'c.svg'));
   });
 
   it('choose nothing when they are cancelled or there is no window', async () => {
     stub.dialogs.save = { canceled: true, filePath: '' };
-    expect(await choose({ ...wish, purpose: 'save' })).toBeNull();
-    expect(await chooseWith(() => undefined)({ ...wish, purpose: 'open' })).toBeNull();
+    expect(await chooseFile({ ...wish, purpose: 'save' })).toBeNull();
+    stub.BrowserWindow.all.length = 0;
+    stub.dialogs.open = { canceled: false, filePaths: ['/studies/b.plumeline.json'] };
+    expect(await chooseFile({ ...wish, purpose: 'open' })).toBeNull();
   });
 });
 
@@ -155,7 +158,11 @@ describe('Electron’s program', () => {
     this.prevented = true;
   }
   /** Whether the page was kept from doing it. */
-  const kept = (emitter: { emit(name: string, event: object): boolean }, name: string, fields: object): boolean => {
+  const kept = (
+    emitter: { emit(name: string, event: object): boolean },
+    name: string,
+    fields: object,
+  ): boolean => {
     const told = event(fields);
     expect(emitter.emit(name, told)).toBe(true);
     return told.prevented;
@@ -188,7 +195,10 @@ describe('Electron’s program', () => {
   });
 
   it('registers its scheme as one with an origin', () => {
-    expect(stub.schemes[0]).toMatchObject({ scheme: 'plumeline', privileges: { standard: true, secure: true } });
+    expect(stub.schemes[0]).toMatchObject({
+      scheme: 'plumeline',
+      privileges: { standard: true, secure: true },
+    });
     expect(stub.schemes[0]!.privileges).not.toHaveProperty('bypassCSP');
   });
 

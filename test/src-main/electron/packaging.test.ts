@@ -48,16 +48,26 @@ afterAll(() => {
 
 function run(args: readonly string[], cwd = ROOT): ReturnType<typeof runCommand> {
   // electron-builder says nothing when it sees that a test runs it.
-  const env = Object.fromEntries(Object.entries(process.env).filter(([name]) => !/VITEST|^TEST$|^NODE_ENV$/.test(name)));
+  const env = Object.fromEntries(
+    Object.entries(process.env).filter(([name]) => !/VITEST|^TEST$|^NODE_ENV$/.test(name)),
+  );
   return runCommand(process.execPath, args, { cwd, env });
 }
 
 describe('the packed program', () => {
   it('has the runtime under its own name, with the switches that close it', async () => {
     const program = join(folder, 'dist/linux-unpacked/plumeline');
-    const { output: switches } = await run(['node_modules/@electron/fuses/dist/bin.js', 'read', '--app', program]);
+    const { output: switches } = await run([
+      'node_modules/@electron/fuses/dist/bin.js',
+      'read',
+      '--app',
+      program,
+    ]);
     const states = Object.fromEntries(
-      [...switches.matchAll(/^\s+(\w+) is (\w+)$/gm)].map(([, name, state]) => [name, state]),
+      [...switches.matchAll(/^\s+(\w+) is (\w+)$/gm)].map((found): [string, string] => [
+        found[1]!,
+        found[2]!,
+      ]),
     );
     expect(states).toMatchObject({
       RunAsNode: 'Disabled',
@@ -72,7 +82,12 @@ describe('the packed program', () => {
 
   it('has everything that its entry, its window and its demos need', () => {
     const manifest = JSON.parse(readFileSync(join(folder, 'app/package.json'), 'utf8')) as { main: string };
-    for (const path of [manifest.main, 'out/preload/preload.cjs', 'out/renderer/index.html', 'assets/demos']) {
+    for (const path of [
+      manifest.main,
+      'out/preload/preload.cjs',
+      'out/renderer/index.html',
+      'assets/demos',
+    ]) {
       expect([path, existsSync(join(folder, 'app', path))]).toEqual([path, true]);
     }
   });
@@ -104,7 +119,10 @@ describe('the packed program', () => {
   });
 
   it('computes: its command tells the payload of a demo', async () => {
-    const { code, output: told } = await run([join(folder, 'app/out/main/cli.js'), 'payload', 'heavy'], folder);
+    const { code, output: told } = await run(
+      [join(folder, 'app/out/main/cli.js'), 'payload', 'heavy'],
+      folder,
+    );
     expect([code, told]).toEqual([0, expect.stringMatching(/\bkg\b/)]);
   });
 

@@ -98,6 +98,9 @@ class WebContents extends EventEmitter {
 
 export class BrowserWindow extends EventEmitter {
   static readonly all: BrowserWindow[] = [];
+  static getAllWindows(): BrowserWindow[] {
+    return BrowserWindow.all;
+  }
   readonly webContents = new WebContents();
   address = '';
   shown = false;

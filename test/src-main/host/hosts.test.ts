@@ -1,5 +1,14 @@
 import { execFileSync } from 'node:child_process';
-import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, symlinkSync, truncateSync, writeFileSync } from 'node:fs';
+import {
+  existsSync,
+  mkdirSync,
+  readdirSync,
+  readFileSync,
+  rmSync,
+  symlinkSync,
+  truncateSync,
+  writeFileSync,
+} from 'node:fs';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it, vi } from 'vitest';
 import {
@@ -95,7 +104,9 @@ describe.each(standUps)('the $host host', (standUp: StandUp) => {
 
     it('name what is wrong with them', async () => {
       const answer = await running.send('settings.write', { sheet: 'green' });
-      expect(answer).toMatchObject({ message: expect.stringMatching(/“settings\.write”.*: sheet: /) as string });
+      expect(answer).toMatchObject({
+        message: expect.stringMatching(/“settings\.write”.*: sheet: /) as string,
+      });
     });
 
     it.each(['toString', '__proto__', 'constructor', 'file', 'file.delete'])(
@@ -169,13 +180,19 @@ describe.each(standUps)('the $host host', (standUp: StandUp) => {
     it('that are larger than any study are not read', async () => {
       truncateSync(machine.write('home/huge', ''), 20_000_001);
       const error = await failure('file.read', { token: await fileToken('huge') });
-      expect([error.code, error.message]).toEqual(['tooLarge', '“huge” has 20.0 MB, and at most 20 MB are read.']);
+      expect([error.code, error.message]).toEqual([
+        'tooLarge',
+        '“huge” has 20.0 MB, and at most 20 MB are read.',
+      ]);
     });
 
     it('that are no text are not read', async () => {
       machine.write('home/picture', new Uint8Array([0x89, 0x50, 0xff, 0xfe]));
       const error = await failure('file.read', { token: await fileToken('picture') });
-      expect([error.code, error.message]).toEqual(['notReadable', '“picture” cannot be read: it is no UTF-8 text.']);
+      expect([error.code, error.message]).toEqual([
+        'notReadable',
+        '“picture” cannot be read: it is no UTF-8 text.',
+      ]);
     });
 
     it('that are folders or pipes are neither read nor replaced', async () => {
@@ -283,7 +300,10 @@ describe.each(standUps)('the $host host', (standUp: StandUp) => {
       const home = await host.request('folder.list', { token: null });
       rmSync(join(machine.home, 'sub'), { recursive: true });
       const error = await failure('folder.list', { token: home.entries[0]!.token });
-      expect([error.code, error.message]).toEqual(['notReadable', '“sub” cannot be opened: it is not there.']);
+      expect([error.code, error.message]).toEqual([
+        'notReadable',
+        '“sub” cannot be opened: it is not there.',
+      ]);
     });
 
     it('tell whether a name is taken in them', async () => {
@@ -398,7 +418,9 @@ describe.each(standUps)('the $host host', (standUp: StandUp) => {
       'settings.read': () => Promise.resolve({ sheet: 'green' }),
     } as unknown as Handlers;
     await running.stop();
-    running = await standUp.start(serveWith(broken, (channel, fault) => faults.push([channel, String(fault)])));
+    running = await standUp.start(
+      serveWith(broken, (channel, fault) => faults.push([channel, String(fault)])),
+    );
     const internal = { ok: false, code: 'internal' };
     const first = await running.send('app.info', {});
     expect(first).toMatchObject(internal);

@@ -16,7 +16,12 @@ afterEach(() => {
 
 describe('the command line of a start', () => {
   it('names nothing that has to be named', () => {
-    expect(readArguments([], folder)).toEqual({ study: undefined, places: undefined, port: undefined, help: false });
+    expect(readArguments([], folder)).toEqual({
+      study: undefined,
+      places: undefined,
+      port: undefined,
+      help: false,
+    });
   });
 
   it('names a study from where the user stands', () => {
@@ -93,7 +98,9 @@ describe('an installed browser', () => {
       isRoot: false,
       hasGpu: true,
     });
-    expect(args).toEqual(expect.arrayContaining(['--app=http://127.0.0.1:1/open/x', '--user-data-dir=/fresh']));
+    expect(args).toEqual(
+      expect.arrayContaining(['--app=http://127.0.0.1:1/open/x', '--user-data-dir=/fresh']),
+    );
     expect(args.join(' ')).not.toMatch(/no-sandbox|disable-gpu/);
   });
 

@@ -53,12 +53,14 @@ describe('Electron’s runtime', () => {
     fetcher(BRINGS);
     expect(await fetchElectron(root, say)).toBeUndefined();
     expect(findElectron(root)).toBeDefined();
-    expect(said).toEqual(['fetching Electron\'s runtime, for 20 s at most']);
+    expect(said).toEqual(["fetching Electron's runtime, for 20 s at most"]);
   });
 
   it('that cannot be fetched is told of with its reason, and tried again a day later only', async () => {
     fetcher('console.error("fetch failed\\n  at a place"); process.exit(1)');
-    expect(await fetchElectron(root, say)).toMatch(/^it could not be fetched \(fetch failed\); "node .*install\.js"/);
+    expect(await fetchElectron(root, say)).toMatch(
+      /^it could not be fetched \(fetch failed\); "node .*install\.js"/,
+    );
     fetcher(BRINGS);
     expect(await fetchElectron(root, say)).toMatch(/^it could not be fetched at \d{4}-.*once a day$/);
     expect(said).toHaveLength(1);
@@ -84,7 +86,10 @@ describe('the window in Electron', () => {
 
   it('is given the project and the study, and its exit code is passed on', async () => {
     const program = electron(`printf '%s\\n' "$@" > ${root}/words; exit 0`);
-    expect(await openElectron(new Children(), program, root, '/a study', false)).toEqual({ shown: true, code: 0 });
+    expect(await openElectron(new Children(), program, root, '/a study', false)).toEqual({
+      shown: true,
+      code: 0,
+    });
     expect(readFileSync(join(root, 'words'), 'utf8')).toBe(`${root}\n/a study\n`);
   });
 
@@ -105,7 +110,11 @@ describe('the window in Electron', () => {
 describe('the programs of a start', () => {
   it('are ended with it, also the one that does not listen', async () => {
     const children = new Children();
-    const deaf = write('deaf', `#!/bin/sh\ntrap '' TERM\ntouch ${root}/ready\nwhile :; do sleep 0.1; done\n`, 0o755);
+    const deaf = write(
+      'deaf',
+      `#!/bin/sh\ntrap '' TERM\ntouch ${root}/ready\nwhile :; do sleep 0.1; done\n`,
+      0o755,
+    );
     const { ended } = children.begin(deaf, [], { stdio: 'ignore' });
     while (!existsSync(join(root, 'ready'))) await new Promise((resolve) => setTimeout(resolve, 20));
     await children.endAll();

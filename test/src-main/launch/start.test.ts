@@ -50,10 +50,9 @@ class Start {
 
   /** Waits for what is said; fails with all that was said when the start ends before. */
   async says(pattern: RegExp): Promise<void> {
-    let ended = false;
-    void this.code.then(() => (ended = true));
     while (!pattern.test(this.err)) {
-      if (ended) throw new Error(`The start ended and never said ${String(pattern)}:\n${this.err}${this.out}`);
+      if (this.child.exitCode !== null)
+        throw new Error(`The start ended and never said ${String(pattern)}:\n${this.err}${this.out}`);
       await sleep(20);
     }
   }
@@ -135,7 +134,9 @@ describe('a start with a display', () => {
     const path = [join(folder, 'bin'), dirname(process.execPath)].join(delimiter);
     const start = new Start(['--in', 'browser,terminal', STUDY], { ...display, PATH: path });
     await start.says(/serving until Ctrl-C/);
-    expect(start.err).toMatch(/not in .*google-chrome: it ended at once with exit code 3: no display of mine/);
+    expect(start.err).toMatch(
+      /not in .*google-chrome: it ended at once with exit code 3: no display of mine/,
+    );
     expect(start.err).toMatch(/not in .*chromium: it ended at once with exit code 4/);
     expect(start.err).toMatch(/in the terminal, without a window/);
     start.child.kill('SIGTERM');

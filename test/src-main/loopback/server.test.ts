@@ -87,7 +87,7 @@ function raw(
 }
 
 function ask(changes: Record<string, string | undefined> = {}, body = '{}', method = 'POST'): Promise<Reply> {
-  const headers = {
+  const headers: Record<string, string | undefined> = {
     'content-type': 'application/json',
     authorization: `Bearer ${token}`,
     origin,
@@ -98,7 +98,9 @@ function ask(changes: Record<string, string | undefined> = {}, body = '{}', meth
 }
 
 /** A window's socket: resolves when it is open, rejects when it is refused. */
-function open(changes: { token?: string; path?: string; origin?: string; host?: string } = {}): Promise<WebSocket> {
+function open(
+  changes: { token?: string; path?: string; origin?: string; host?: string } = {},
+): Promise<WebSocket> {
   const path = changes.path ?? '/alive';
   const address = `${origin.replace('http', 'ws')}${path}?token=${encodeURIComponent(changes.token ?? token)}`;
   const socket = new WebSocket(address, {
@@ -139,7 +141,12 @@ describe('the page', () => {
     const narrowed = stated.replace('ws://127.0.0.1:*', origin.replace('http', 'ws'));
     expect(narrowed).not.toBe(stated);
     for (const rule of narrowed.split('; ')) expect(policy.split('; ')).toContain(rule);
-    for (const rule of ["object-src 'none'", "base-uri 'none'", "form-action 'none'", "frame-ancestors 'none'"]) {
+    for (const rule of [
+      "object-src 'none'",
+      "base-uri 'none'",
+      "form-action 'none'",
+      "frame-ancestors 'none'",
+    ]) {
       expect(policy.split('; ')).toContain(rule);
     }
     expect(policy).not.toMatch(/unsafe-eval|script-src|\*/);
@@ -188,14 +195,21 @@ describe('a request', () => {
     ['from another port of this machine', 403, () => ({ origin: 'http://127.0.0.1:1' })],
     ['from a page without an origin', 403, () => ({ origin: 'null' })],
     ['that tells no origin', 403, () => ({ origin: undefined })],
-    ['to another name of this machine', 403, () => ({ host: origin.replace('http://127.0.0.1', 'localhost') })],
+    [
+      'to another name of this machine',
+      403,
+      () => ({ host: origin.replace('http://127.0.0.1', 'localhost') }),
+    ],
     ['to a foreign name that leads here', 403, () => ({ host: 'example.org' })],
     ['of a kind that a foreign page may send unasked', 415, () => ({ 'content-type': 'text/plain' })],
   ] as const)('%s is refused', async (_, status, changes) => {
     await start();
     const reply = await ask(changes());
     expect(reply.status).toBe(status);
-    expect(JSON.parse(reply.text)).toMatchObject({ ok: false, message: expect.stringMatching(/\.$/) as string });
+    expect(JSON.parse(reply.text)).toMatchObject({
+      ok: false,
+      message: expect.stringMatching(/\.$/) as string,
+    });
     expect(asked).toEqual([]);
   });
 
@@ -326,21 +340,44 @@ describe('the host', () => {
     expect(await host.ended).toBe('closed');
   });
 
-  it('ends what it is doing before it ends', async () => {
+  it('ends what it is doing before it ends, though the window is gone', async () => {
     let done = false;
     let begun: () => void = () => undefined;
     const atWork = new Promise<void>((resolve) => (begun = resolve));
     const slow: Serve = async () => {
       begun();
-      await sleep(300);
+      await sleep(1500);
       done = true;
+      return { ok: true, value: {} };
+    };
+    await start({ serve: slow });
+    const gone = new AbortController();
+    const headers = { 'content-type': 'application/json', authorization: `Bearer ${token}`, origin };
+    const reply = fetch(`${origin}/api/file.write`, {
+      method: 'POST',
+      headers,
+      body: '{}',
+      signal: gone.signal,
+    }).catch(() => undefined);
+    await atWork;
+    gone.abort();
+    await host.close();
+    expect(done).toBe(true);
+    await reply;
+  });
+
+  it('sends the answers that are on their way before it ends', async () => {
+    let begun: () => void = () => undefined;
+    const atWork = new Promise<void>((resolve) => (begun = resolve));
+    const slow: Serve = async () => {
+      begun();
+      await sleep(300);
       return { ok: true, value: {} };
     };
     await start({ serve: slow });
     const reply = ask();
     await atWork;
     await host.close();
-    expect(done).toBe(true);
     expect((await reply).status).toBe(200);
   });
 
