@@ -1,11 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import { AZIMUTH, compileStudy, PAYLOAD, recompile, startValues } from '../../../core/flight/compile.ts';
 import { withGap } from '../../../core/study/gap.ts';
-import { ondelStudy } from '../../fixtures/study.ts';
-import { event, r1 } from './studies.ts';
+import { event, r1, ringed } from './studies.ts';
 
 describe('a compiled study', () => {
-  const compiled = compileStudy(ondelStudy());
+  const study = ringed();
+  event(study, 'booster-ignition').trigger = { kind: 'time', time_s: -3 };
+  const { action } = event(study, 'tangent');
+  if (action.kind === 'steer' && action.law.kind === 'linearTangent') action.law.held = ['b_per_s'];
+  const compiled = compileStudy(study);
 
   it('lists the numbers that a solve may change, by path, in SI and radians', () => {
     const table = compiled.parameters.map(({ path, unit, kind, free, value }) => [
@@ -17,13 +20,13 @@ describe('a compiled study', () => {
     ]);
     const DEG = Math.PI / 180;
     expect(table).toEqual([
-      ['payload.mass_kg', 'kg', 'payload', true, 1500],
+      ['payload.mass_kg', 'kg', 'payload', true, 33_000],
       // Free because the target names an inclination.
-      ['sequence.launchAzimuth_deg', 'deg', 'azimuth', true, 62 * DEG],
-      ['sequence.events.kick.action.law.angle_deg', 'deg', 'law', true, 3.5 * DEG],
-      ['sequence.events.tangent.action.law.a', '', 'law', true, 0.7],
+      ['sequence.launchAzimuth_deg', 'deg', 'azimuth', true, 90 * DEG],
+      ['sequence.events.kick.action.law.angle_deg', 'deg', 'law', true, 2.27 * DEG],
+      ['sequence.events.tangent.action.law.a', '', 'law', true, 0.865],
       // Held by the study.
-      ['sequence.events.tangent.action.law.b_per_s', '1/s', 'law', false, -0.002],
+      ['sequence.events.tangent.action.law.b_per_s', '1/s', 'law', false, -0.002469],
     ]);
     expect([...startValues(compiled)]).toEqual(compiled.parameters.map((each) => each.value));
     for (const each of compiled.parameters) {
@@ -82,9 +85,20 @@ describe('a compiled study', () => {
   });
 
   it('has the gravity, figure, air and wind that the study names', () => {
-    expect(compiled.setting.gravity.j2).toBeCloseTo(1.0826e-3, 7);
-    expect(compiled.setting.figure.flattening).toBeCloseTo(1 / 298.257, 8);
-    expect(compiled.setting.wind).not.toBeNull();
+    const oblate = r1();
+    oblate.earth = {
+      ...oblate.earth,
+      gravity: 'j2',
+      figure: 'ellipsoid',
+      wind: [
+        { height_m: 0, eastward_mps: 1, northward_mps: 0 },
+        { height_m: 9000, eastward_mps: 20, northward_mps: 0 },
+      ],
+    };
+    const { gravity, figure, wind } = compileStudy(oblate).setting;
+    expect(gravity.j2).toBeCloseTo(1.0826e-3, 7);
+    expect(figure.flattening).toBeCloseTo(1 / 298.257, 8);
+    expect(wind).not.toBeNull();
     const plain = compileStudy(r1()).setting;
     expect([plain.gravity.j2, plain.figure.flattening, plain.wind]).toEqual([0, 0, null]);
     plain.atmosphere.evaluate(0, plain.atmosphere.pieceAt(0));

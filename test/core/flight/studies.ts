@@ -19,7 +19,7 @@ function accepted(result: LoadResult): Study {
 }
 
 /** A study through the door that files come in by. */
-export function checked(document: unknown): Study {
+function checked(document: unknown): Study {
   return accepted(validateStudy(document));
 }
 
@@ -28,6 +28,53 @@ export function r1(change: (study: Study) => void = () => undefined): Study {
   const study = structuredClone(R1);
   change(study);
   return checked(study);
+}
+
+/** R1 with a ring that stays on the booster, a fairing, springs, residuals, a slow tail-off and an inclined target. */
+export function ringed(): Study {
+  return r1((study) => {
+    const { booster, upper } = study.vehicle.bodies;
+    const plain = { fittings: {}, engineGroups: {} };
+    study.vehicle.bodies = {
+      booster: {
+        ...booster!,
+        fittings: { springs: { name: 'springs', mass_kg: 900 } },
+        propellant: {
+          usable_kg: 1_362_000,
+          residual_kg: 5000,
+          flightReserve_kg: 0,
+          returnReserve_kg: 113_000,
+        },
+      },
+      ring: { ...plain, name: 'ring', role: 'ring', ridesOn: 'booster', dryMass_kg: 4000 },
+      upper: { ...upper!, ridesOn: 'ring' },
+      fairing: { ...plain, name: 'fairing', role: 'fairing', ridesOn: 'upper', dryMass_kg: 6000 },
+    };
+    study.vehicle.bodies.booster!.engineGroups.main!.shutDown = { delay_s: 0.1, ramp_s: 1 };
+    const { dragCoefficient } = study.vehicle.aerodynamics[0]!;
+    study.vehicle.aerodynamics = [
+      { ...blunt(['booster', 'ring', 'upper', 'fairing'], 0, 50), dragCoefficient },
+      {
+        ...blunt(['upper', 'fairing'], 0, 50),
+        dragCoefficient: { mach: [0, 5], value: [0.4, 0.3], between: 'monotoneCubic' },
+      },
+      blunt(['booster', 'ring'], 1, 50),
+      blunt(['upper'], 0.4, 50),
+      blunt(['fairing'], 0.9, 30),
+    ];
+    event(study, 'separation').trigger = { kind: 'after', events: ['meco'], delay_s: 2 };
+    event(study, 'ignition').trigger = { kind: 'gap', cutoff: 'meco', gap_s: 3 };
+    study.sequence.events.splice(
+      -1,
+      0,
+      happening(
+        'unveil',
+        { kind: 'after', events: ['ignition'], delay_s: 40 },
+        { kind: 'part', link: 'fairing' },
+      ),
+    );
+    study.target.inclination_deg = 20;
+  });
 }
 
 /** Another gap between R1's stages, s. */

@@ -104,6 +104,8 @@ describe('the payload of R1', () => {
     const spread = new Worst('R1 payload from twelve starts against the cold one', 'kg', 1);
     answers.forEach((answer, i) => {
       expect(answer.status, `start ${i}: ${answer.message}`).toBe('converged');
+      expect(answer.kktResidual, `start ${i}`).toBeLessThan(1e-6);
+      expect(answer.feasibility, `start ${i}`).toBeLessThan(1e-8);
       spread.add(`start ${i}`, answer.payload_kg - cold.payload_kg);
     });
     console.log(

@@ -1,24 +1,23 @@
 import { describe, expect, it } from 'vitest';
 import { compileBodies, protectedPropellant_kg, splitAtLink } from '../../../core/vehicle/structure.ts';
-import { ondelStudy } from '../../fixtures/study.ts';
-import { r1 } from '../flight/studies.ts';
+import { r1, ringed } from '../flight/studies.ts';
 
 describe('the bodies of a vehicle', () => {
   it('weigh what their parts weigh', () => {
-    const bodies = compileBodies(ondelStudy().vehicle);
+    const bodies = compileBodies(ringed().vehicle);
     expect(
       bodies.map(({ id, dry_kg, load_kg, protected_kg }) => [id, dry_kg, load_kg, protected_kg]),
     ).toEqual([
       // Dry mass and springs; usable, residual and return reserve; all but the usable part.
-      ['booster', 7900 + 60, 96_000 + 700 + 5200, 700 + 5200],
-      ['ring', 310, 0, 0],
-      ['upper', 1650, 21_500 + 160 + 240, 160 + 240],
-      ['fairing', 420, 0, 0],
+      ['booster', 118_000 + 900, 1_362_000 + 5000 + 113_000, 5000 + 113_000],
+      ['ring', 4000, 0, 0],
+      ['upper', 62_000, 458_000 + 12_000, 12_000],
+      ['fairing', 6000, 0, 0],
     ]);
   });
 
   it('stand in file order, each with the index of its carrier', () => {
-    expect(compileBodies(ondelStudy().vehicle).map((body) => body.parent)).toEqual([-1, 0, 1, 2]);
+    expect(compileBodies(ringed().vehicle).map((body) => body.parent)).toEqual([-1, 0, 1, 2]);
   });
 
   it('keep every purpose of propellant but the usable one', () => {
@@ -36,7 +35,7 @@ describe('the bodies of a vehicle', () => {
 });
 
 describe('undoing a link', () => {
-  const bodies = compileBodies(ondelStudy().vehicle);
+  const bodies = compileBodies(ringed().vehicle);
 
   it('takes away the body and all that it carries', () => {
     expect(splitAtLink(bodies, [0, 1, 2, 3], 2)).toEqual({ above: [2, 3], below: [0, 1] });
