@@ -32,6 +32,8 @@ const PYTHON_RUNS = 3;
 const HEAP_CALLS = 200;
 /** The two flights differ by rounding, which grows by about 1e4 on the way up; beyond this they are not the same. */
 const SAME_FLIGHT_m = 1e-3;
+/** Work that is compared must be the same: the counts differ at most by this share, for a step more or less. */
+const SAME_WORK = 0.02;
 /** What the tolerance of 1e-9 lets through when kinks are stepped across; beyond this one of the two flies wrong. */
 const SAME_VEHICLE_m = 10;
 
@@ -87,6 +89,7 @@ async function measure(study: Study, index: number, orders: Orders): Promise<Stu
     const times = await interleave(counted, orders.rounds);
     const reports: ReferenceReport[] = [];
     for (const [name, run] of last) {
+      checkWork(name, run, counts.get(name === C_FLIGHT ? ONE_FLIGHT : HELD_FLIGHT)!);
       reports.push(compare(name, run, times.get(name)!.flat(), subject, SAME_FLIGHT_m));
     }
     for (const { name, program } of references.python) {
@@ -132,6 +135,16 @@ function contend(subject: Subject, c: ReferenceProgram | null, last: Map<string,
     if (task.name === HELD_FLIGHT) return [own, inC(C_HELD, 'refly', task.batch)];
     return [own];
   });
+}
+
+/** Throws when the reference does not do our flight's work: a ratio of their times would compare two things. */
+function checkWork(name: string, { rightHandSides }: ReferenceRun, counts: Counts): void {
+  const own = counts['right-hand sides']!;
+  if (!(Math.abs(rightHandSides - own) <= SAME_WORK * own)) {
+    throw new Error(
+      `${name}: it calls the right-hand side ${rightHandSides} times and we ${own}; it is no longer the same algorithm`,
+    );
+  }
 }
 
 /** Throws when the reference's flight is not ours: its time would then say nothing. */

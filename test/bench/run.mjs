@@ -2,6 +2,7 @@
 import { existsSync, mkdirSync, readdirSync } from 'node:fs';
 import { join, resolve } from 'node:path';
 import { spawnSync } from 'node:child_process';
+import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { build } from 'vite';
 
@@ -72,7 +73,7 @@ async function bundle() {
     configFile: false,
     logLevel: 'error',
     build: {
-      ssr: new URL('./main.ts', import.meta.url).pathname,
+      ssr: fileURLToPath(new URL('./main.ts', import.meta.url)),
       outDir: folder,
       emptyOutDir: false,
       target: 'node20.19',
