@@ -64,17 +64,18 @@ export function thrustMoments(segments: readonly Segment[], from: number, payloa
 }
 
 /**
- * The payload (kg) at which the segments from `from` on give an ideal velocity (m/s), by bisection to 1 kg in 10⁶ of the
- * upper limit; 0 when even an empty vehicle falls short.
+ * The payload (kg) at which the segments from `from` on give an ideal velocity (m/s), by bisection between two payloads to
+ * a millionth of their difference; the lower one when even that falls short.
  */
 export function payloadForIdealVelocity_kg(
   segments: readonly Segment[],
   from: number,
   velocity_mps: number,
   most_kg: number,
+  least_kg = 0,
 ): number {
-  if (idealVelocity_mps(segments, from, 0) <= velocity_mps) return 0;
-  let low = 0;
+  if (idealVelocity_mps(segments, from, least_kg) <= velocity_mps) return least_kg;
+  let low = least_kg;
   let high = most_kg;
   for (let i = 0; i < 40; i++) {
     const middle = 0.5 * (low + high);

@@ -27,7 +27,7 @@ export interface ColdStart {
 }
 
 /** Roles of the free numbers that the cold start knows how to guess, by parameter index; −1 when absent. */
-interface Roles {
+export interface Roles {
   readonly kick: number;
   readonly a: number;
   readonly b: number;
@@ -93,7 +93,7 @@ export function emptyIdealVelocity_mps(compiled: CompiledStudy): number {
   );
 }
 
-function findRoles(compiled: CompiledStudy, free: readonly number[]): Roles {
+export function findRoles(compiled: CompiledStudy, free: readonly number[]): Roles {
   const find = (end: string): number => free.find((p) => compiled.parameters[p]!.path.endsWith(end)) ?? -1;
   const kick = find('.law.angle_deg');
   const a = find('.law.a');
@@ -138,8 +138,8 @@ function bisectKick(engine: FlightEngine, values: Float64Array, roles: Roles, an
   return angleAt(steep) > 0;
 }
 
-/** Closes the orbit with the kick held. Null when the start does not fly. */
-function close(
+/** Closes the orbit with the free numbers given, the others held. Null when the start does not fly. */
+export function close(
   engine: FlightEngine,
   free: readonly number[],
   values: Float64Array,

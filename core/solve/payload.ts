@@ -1,11 +1,14 @@
 /** Solves for the most payload that reaches the target orbit with every reserve intact. */
+import { EARTH_EQUATORIAL_RADIUS_m, EARTH_POLAR_RADIUS_m } from '../constants/physical.ts';
+import type { Study } from '../contract/study.ts';
 import { AZIMUTH, PAYLOAD, startValues, type CompiledStudy } from '../flight/compile.ts';
 import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
 import type { NlpResult, WarmStart } from '../nlp/problem.ts';
 import { SqpSolver } from '../nlp/sqp.ts';
-import { coldStarts, emptyIdealVelocity_mps } from './coldStart.ts';
+import { coldStarts, emptyIdealVelocity_mps, type ColdStart } from './coldStart.ts';
 import { PayloadProblem } from './payloadProblem.ts';
 import { OrbitTarget } from './target.ts';
+import { wideStarts } from './wideStart.ts';
 
 export type PayloadStatus =
   | 'converged'
@@ -67,6 +70,8 @@ const FEASIBILITY = 1e-8;
 /** Scaled KKT residual; the payload errs with its square. */
 const OPTIMALITY = 1e-6;
 const MOST_STEPS = 80;
+/** Starts that a solve tries when its first came to nothing. */
+const MOST_WIDE_STARTS = 6;
 
 /**
  * The most payload (kg) of a compiled study. Judged by feasibility and KKT residual alone; anything else comes back with
@@ -123,6 +128,16 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
     iterations += result.iterations;
     return result;
   };
+  const payloadAt = free.indexOf(PAYLOAD);
+  const payloadOf = (result: NlpResult): number =>
+    payloadAt < 0 ? base[PAYLOAD]! : result.x[payloadAt]! * compiled.parameters[PAYLOAD]!.scale;
+  /** An answer, or that there is none, from a programme that converged. */
+  const answer = (result: NlpResult): PayloadOutcome => {
+    const payload = payloadOf(result);
+    return payload >= 0
+      ? outcome('converged', result.message, result)
+      : outcome('cannotReachOrbit', fallsShort(payload), result);
+  };
   const { memory } = options;
   if (memory !== undefined || options.fromValues === true) {
     const same =
@@ -130,41 +145,82 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
       memory.free.length === free.length &&
       memory.free.every((p, i) => p === free[i]);
     const result = attempt(base, same ? memory.warm : undefined);
-    if (result.stop === 'converged') return outcome('converged', result.message, result);
     if (result.stop === 'cancelled') return outcome('cancelled', result.message, result);
-    if (options.fromValues === true) return outcome('notSolved', result.message, result);
+    if (options.fromValues === true)
+      return result.stop === 'converged' ? answer(result) : outcome('notSolved', result.message, result);
+    if (result.stop === 'converged' && payloadOf(result) >= 0) return answer(result);
   }
-  let last: NlpResult | null = null;
-  const starts = coldStarts(engine, free, base, 1, options.stop);
-  for (const start of starts) {
-    const result = attempt(start.values);
-    last = result;
-    if (result.stop === 'converged') return outcome('converged', result.message, result);
-    if (result.stop === 'cancelled') return outcome('cancelled', result.message, result);
-  }
-  if (options.stop?.() === true) return outcome('cancelled', 'Cancelled before an answer was found.', last);
-  if (engine.status.code === 'cannotLiftOff') {
-    // Its own weight, not that of the payloads tried, must be too much.
-    const empty = Float64Array.from(base);
-    empty[PAYLOAD] = 0;
-    if (engine.fly(empty) === 'cannotLiftOff') return outcome('cannotLiftOff', engine.status.message, last);
-  }
+  const tried: NlpResult[] = [];
+  const stops = options.stop ?? (() => false);
+  /** The best that the starts come to, or what stopped them: null when none converged. */
+  const bestOf = (starts: readonly ColdStart[]): NlpResult | null => {
+    let best: NlpResult | null = null;
+    for (const start of starts) {
+      const result = attempt(start.values);
+      tried.push(result);
+      if (result.stop === 'cancelled') return null;
+      if (result.stop === 'converged' && (best === null || payloadOf(result) > payloadOf(best)))
+        best = result;
+    }
+    return best;
+  };
+  let best = bestOf(coldStarts(engine, free, base, 1, options.stop));
+  if (best !== null && payloadOf(best) >= 0) return answer(best);
+  // Its own weight, not that of the payloads tried, must be too much.
+  const empty = Float64Array.from(base);
+  empty[PAYLOAD] = 0;
+  if (!stops() && engine.fly(empty) === 'cannotLiftOff')
+    return outcome('cannotLiftOff', engine.status.message, null);
   const target = new OrbitTarget(compiled.study.target);
   const ideal = emptyIdealVelocity_mps(compiled);
-  if (ideal < target.speed_mps) {
+  const needed = target.leastVelocity_mps(compiled.site.state, lowestRadius_m(compiled.study));
+  if (ideal < needed) {
     return outcome(
       'cannotReachOrbit',
-      `The empty vehicle has an ideal velocity of ${ideal.toFixed(0)} m/s and the orbit needs ${target.speed_mps.toFixed(0)} m/s before any loss; give it more propellant, less dry mass or a lower orbit.`,
-      last,
+      `The empty vehicle has an ideal velocity of ${ideal.toFixed(0)} m/s and the orbit needs ${needed.toFixed(0)} m/s before any loss; give it more propellant, less dry mass or a lower orbit.`,
+      null,
     );
+  }
+  const search = wideStarts(engine, free, base, MOST_WIDE_STARTS, options.stop);
+  const fell = engine.status;
+  const wide = bestOf(search.starts);
+  if (wide !== null && (best === null || payloadOf(wide) > payloadOf(best))) best = wide;
+  const last = tried[tried.length - 1] ?? null;
+  if (stops()) return outcome('cancelled', 'Cancelled before an answer was found.', last);
+  if (best !== null) return answer(best);
+  if (!search.anyFlown && search.allFell) return outcome('cannotReachOrbit', FALLS_BACK, last);
+  const stuck = tried.filter((result) => result.stop === 'infeasible');
+  if (stuck.length > 0) {
+    const nearest = stuck.reduce((p, q) => (q.feasibility < p.feasibility ? q : p));
+    return outcome('cannotReachOrbit', staysAway(tried.length, nearest.feasibility), nearest);
   }
   return outcome(
     'notSolved',
     last === null
-      ? `No flight came to insertion from any start.${lastWords(engine)} Check thrust, masses and the times of the sequence.`
+      ? `No flight came to insertion from any start. The last one: ${fell.message} Check thrust, masses and the times of the sequence.`
       : `${last.message} Try another kick or upper-stage steering in the study, or a lower orbit.`,
     last,
   );
+}
+
+const FALLS_BACK =
+  'Even without payload the vehicle falls back to the ground before its last burn ends, however it is steered; give it more thrust, or a shorter wait between its stages.';
+
+/** What a vehicle is told all of whose flights stay away from the orbit; `violation` in units of 10 km or 100 m/s. */
+function staysAway(starts: number, violation: number): string {
+  const near = `${(10 * violation).toFixed(1)} km or ${(100 * violation).toFixed(0)} m/s`;
+  return `This steering does not bring the vehicle to the orbit, whatever the payload: of ${starts} searches none came nearer than ${near}; give it more velocity or thrust, a lower orbit or another steering.`;
+}
+
+/** What a vehicle is told whose best flight carries less than nothing (kg). */
+function fallsShort(payload_kg: number): string {
+  return `Even without payload the vehicle falls short of the orbit: its best flight gets there ${(-payload_kg).toFixed(0)} kg lighter at insertion; give it more propellant, less dry mass, more thrust or a lower orbit.`;
+}
+
+/** No flight comes below this radius before it counts as fallen, m. */
+function lowestRadius_m(study: Study): number {
+  const radius = study.earth.figure === 'sphere' ? EARTH_EQUATORIAL_RADIUS_m : EARTH_POLAR_RADIUS_m;
+  return radius + Math.min(0, study.site.height_m) - 1;
 }
 
 /** The same azimuth from 0 to below a turn, where a study keeps it; rad. One that lies there is left as it is. */
@@ -173,12 +229,6 @@ function wholeTurn_rad(azimuth_rad: number): number {
   return azimuth_rad >= 0 && azimuth_rad <= turn
     ? azimuth_rad
     : azimuth_rad - turn * Math.floor(azimuth_rad / turn);
-}
-
-/** What became of the last flight tried, when it failed. */
-function lastWords(engine: FlightEngine): string {
-  const { code, message } = engine.status;
-  return code === 'flown' ? '' : ` The last one: ${message}`;
 }
 
 /** Indices of the parameters that the study leaves free. Unitless. */

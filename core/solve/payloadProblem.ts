@@ -7,6 +7,19 @@ import { OrbitTarget } from './target.ts';
 /** Step of the differences in units of each number's scale: large against rounding, small against curvature. */
 const DIFFERENCE = 1e-6;
 
+/** Share of what the empty vehicle weighs at insertion that a negative payload may take away. */
+const MOST_TAKEN = 0.95;
+
+/**
+ * The least payload that a solve looks at, kg: negative, so that a vehicle that falls short has an optimum too, which tells
+ * by how much. Its mass stays positive throughout.
+ */
+export function leastPayload_kg({ plan }: CompiledStudy): number {
+  const last = plan.segments[plan.segments.length - 1]!;
+  const tau = last.end_s - last.start_s;
+  return -MOST_TAKEN * (last.mass_kg - tau * (last.flow_kgps + 0.5 * tau * last.flowRate_kgps2));
+}
+
 /** Numbers are scaled by their `scale`; the objective is minus the payload in units of its scale. */
 export class PayloadProblem implements NlpProblem {
   readonly variableCount: number;
@@ -41,6 +54,8 @@ export class PayloadProblem implements NlpProblem {
     this.residuals = new Float64Array(this.target.count);
     this.lower = Float64Array.from(free, (p) => parameters[p]!.lower / parameters[p]!.scale);
     this.upper = Float64Array.from(free, (p) => parameters[p]!.upper / parameters[p]!.scale);
+    const payload = free.indexOf(PAYLOAD);
+    if (payload >= 0) this.lower[payload] = leastPayload_kg(this.compiled) / parameters[PAYLOAD]!.scale;
   }
 
   /** The scaled variables of the current values, dimensionless. */

@@ -53,6 +53,18 @@ export class OrbitTarget {
     if (this.count > 3) out[3] = ((hz / h - this.cosInclination) * this.speed_mps) / SPEED_mps;
   }
 
+  /**
+   * Least ideal velocity (m/s) that reaches the orbital energy from a start (inertial, m, m/s), whatever the path above the
+   * radius `lowest_m` (m): thrust a gains energy at a·v at most, so √(2(E + GM/r_lowest)) grows by ∫a at most.
+   */
+  leastVelocity_mps(start: Float64Array, lowest_m: number): number {
+    const r = Math.hypot(start[0]!, start[1]!, start[2]!);
+    const v2 = start[3]! ** 2 + start[4]! ** 2 + start[5]! ** 2;
+    const reach = (energy: number): number =>
+      Math.sqrt(Math.max(0, 2 * (energy + EARTH_GM_m3ps2 / lowest_m)));
+    return reach(this.energy_m2ps2) - reach(0.5 * v2 - EARTH_GM_m3ps2 / r);
+  }
+
   /** Orbital energy of an inertial state (m, m/s) less the target's, as a speed error in m/s at the target's radius. */
   energyMiss_mps(state: Float64Array): number {
     const r = Math.hypot(state[0]!, state[1]!, state[2]!);

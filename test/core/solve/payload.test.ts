@@ -28,8 +28,9 @@ describe('a vehicle that cannot do it', () => {
     expectNoAnswer(outcome);
     // Tsiolkovsky for the empty vehicle: 1722 t at release, 360 t at main cut-off; 124 t and 74 t.
     const ideal = 9.80665 * (338 * Math.log(1722 / 360) + 366 * Math.log(124 / 74));
+    // From rest on the turning ground, 447 m/s at 16 degrees, to the energy of 7784 m/s at 200 km, at the ground: 8024 m/s.
     expect(outcome.message).toContain(
-      `an ideal velocity of ${ideal.toFixed(0)} m/s and the orbit needs 7784 m/s`,
+      `an ideal velocity of ${ideal.toFixed(0)} m/s and the orbit needs 7578 m/s`,
     );
   });
 
