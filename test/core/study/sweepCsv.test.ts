@@ -22,7 +22,7 @@ describe('a sweep as CSV', () => {
     expect(Number(at('payload_kg'))).toBe(point!.payload_kg);
     expect(Number(at('gravity_mps'))).toBe(point!.ledger!.gravity_mps);
     expect(at('reason')).toBe('');
-    expect(lost).toMatch(/^reoptimised,600,[\d.]+,notSolved,,,,,,,,,,,\S/);
+    expect(lost).toMatch(/^reoptimised,600,[\d.]+,cannotReachOrbit,,,,,,,,,,,\S/);
   });
 
   it('quotes as RFC 4180 asks, section 2, rules 6 and 7', () => {
