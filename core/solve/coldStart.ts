@@ -93,6 +93,7 @@ export function emptyIdealVelocity_mps(compiled: CompiledStudy): number {
   );
 }
 
+/** The roles of the free numbers of a study, as parameter indices. Unitless. */
 export function findRoles(compiled: CompiledStudy, free: readonly number[]): Roles {
   const find = (end: string): number => free.find((p) => compiled.parameters[p]!.path.endsWith(end)) ?? -1;
   const kick = find('.law.angle_deg');
@@ -138,7 +139,7 @@ function bisectKick(engine: FlightEngine, values: Float64Array, roles: Roles, an
   return angleAt(steep) > 0;
 }
 
-/** Closes the orbit with the free numbers given, the others held. Null when the start does not fly. */
+/** Closes the orbit with the free numbers given, the others held (SI, radians). Null when the start does not fly. */
 export function close(
   engine: FlightEngine,
   free: readonly number[],

@@ -12,7 +12,7 @@ const G0_mps2 = 9.80665;
 const SEA_LEVEL_Pa = 101_325;
 
 /** Lowest and highest of what is drawn evenly. Thrust to weight and ideal velocity are those without payload. */
-export const RANGES = {
+const RANGES = {
   stages: [2, 4],
   liftoffThrustToWeight: [1.15, 1.8],
   upperThrustToWeight: [0.35, 1.6],
