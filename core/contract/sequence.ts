@@ -1,6 +1,6 @@
 /** The sequence part of a study: events, each a trigger and an action. */
 import { z } from 'zod';
-import { count, identifier, nonNegative, text } from './primitives.ts';
+import { count, identifier, nonNegative, positive, text } from './primitives.ts';
 
 const triggerSchema = z.discriminatedUnion('kind', [
   /** At this mission time; liftoff is near zero, commands before it are negative. */
@@ -24,6 +24,38 @@ const triggerSchema = z.discriminatedUnion('kind', [
     body: identifier,
     left: z.union([z.literal('reserves'), z.strictObject({ mass_kg: nonNegative })]),
   }),
+  // The rest depend on where the vehicle is. They are watched from release on, on the flight that carries the payload,
+  // and come about once: at the first passage in the stated sense, a jump past the value included.
+  /** Height above the figure. */
+  z.strictObject({
+    kind: z.literal('altitude'),
+    height_m: z.number().min(-500).max(100_000_000),
+    passing: z.enum(['rising', 'falling']),
+  }),
+  /** Speed against the turning ground. */
+  z.strictObject({
+    kind: z.literal('speed'),
+    speed_mps: z.number().positive().max(20_000),
+    passing: z.enum(['rising', 'falling']),
+  }),
+  /** ½ρv² against the air. */
+  z.strictObject({
+    kind: z.literal('dynamicPressure'),
+    pressure_Pa: z.number().positive().max(10_000_000),
+    passing: z.enum(['rising', 'falling']),
+  }),
+  /** What an accelerometer on board feels: all but gravity. */
+  z.strictObject({
+    kind: z.literal('sensedAcceleration'),
+    acceleration_mps2: z.number().positive().max(2000),
+  }),
+  /** Free-molecular ½ρv³ against the air, falling; 1135 W/m² is customary for letting a fairing go. */
+  z.strictObject({
+    kind: z.literal('heatFlux'),
+    heatFlux_Wpm2: z.number().positive().max(1e9).default(1135),
+  }),
+  /** Velocity against the ground along the radius, through zero. */
+  z.strictObject({ kind: z.literal('verticalSpeed'), passing: z.enum(['rising', 'falling']) }),
 ]);
 
 const steeringLawSchema = z.discriminatedUnion('kind', [
@@ -69,6 +101,14 @@ const actionSchema = z.discriminatedUnion('kind', [
     group: identifier,
     level: z.number().min(0.01).max(1.5),
   }),
+  /** From now on each engine of a group has this thrust and specific impulse, as when its mixture is shifted. */
+  z.strictObject({
+    kind: z.literal('shift'),
+    body: identifier,
+    group: identifier,
+    thrustVacuum_N: positive,
+    ispVacuum_s: positive.max(2000),
+  }),
   /** Ends the hold-down on the pad. */
   z.strictObject({ kind: z.literal('release') }),
   /** Undoes the link by which the named body rides on another. */
@@ -93,5 +133,7 @@ export const sequenceSchema = z.strictObject({
 
 export type SequenceEvent = z.infer<typeof eventSchema>;
 export type Trigger = z.infer<typeof triggerSchema>;
+/** A trigger that only the flight can find. */
+export type StateTrigger = Exclude<Trigger, { kind: 'time' | 'after' | 'before' | 'gap' | 'propellant' }>;
 export type Action = z.infer<typeof actionSchema>;
 export type SteeringLaw = z.infer<typeof steeringLawSchema>;

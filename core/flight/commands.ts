@@ -8,7 +8,8 @@ import { Transient } from '../vehicle/transient.ts';
 export interface Batch {
   readonly body: number;
   readonly group: string;
-  readonly engine: EngineGroup;
+  /** As it burns now: thrust and impulse may have been shifted. */
+  engine: EngineGroup;
   engines: number;
   throttle: number;
   transient: Transient;
@@ -26,15 +27,16 @@ export function fullFlow_kgps(batch: Batch): number {
 
 /**
  * Lights engines of a group at mission time t_s: so many, or all that do not burn. Returns the batches commanded;
- * empty when there was nothing to light.
+ * empty when there was nothing to light. They burn as the data say, or as they have been shifted.
  */
 export function light(
   batches: Batch[],
   bodies: readonly CompiledBody[],
   order: { body: number; group: string; engines: number | undefined; throttle: number },
   t_s: number,
+  as?: EngineGroup,
 ): Batch[] {
-  const engine = bodies[order.body]!.data.engineGroups[order.group]!;
+  const engine = as ?? bodies[order.body]!.data.engineGroups[order.group]!;
   const burning = batches
     .filter((b) => b.body === order.body && b.group === order.group && b.transient.lit)
     .reduce((sum, b) => sum + b.engines, 0);
@@ -93,6 +95,20 @@ export function throttle(batches: Batch[], order: { body: number; group: string;
   );
   for (const batch of commanded) batch.throttle = order.level;
   return commanded;
+}
+
+/**
+ * Gives each engine of a group another vacuum thrust (N) and specific impulse (s), whether it burns or is tailing off, and
+ * at once: a mixture shift takes a second or so and is not followed. Returns the batches changed.
+ */
+export function shift(
+  batches: Batch[],
+  order: { body: number; group: string; thrustVacuum_N: number; ispVacuum_s: number },
+): Batch[] {
+  const { body, group, thrustVacuum_N, ispVacuum_s } = order;
+  const own = batches.filter((b) => b.body === body && b.group === group);
+  for (const batch of own) batch.engine = { ...batch.engine, thrustVacuum_N, ispVacuum_s };
+  return own;
 }
 
 /** Propellant that a body's engines would still take if all were cut at mission time t_s, kg. */

@@ -13,6 +13,7 @@ import { siteAtRelease, type SiteState } from './launch.ts';
 import { MOST_MACH_NODES, type MotionSetting } from './motion.ts';
 import { planFlight } from './plan.ts';
 import { PlanError, type FlightPlan } from './planTypes.ts';
+import { isStateTrigger } from './stateTriggers.ts';
 import { KickLaw } from './steering/kick.ts';
 import type { SteeringLaw } from './steering/law.ts';
 import { LinearTangentLaw } from './steering/linearTangent.ts';
@@ -54,6 +55,8 @@ export interface CompiledStudy {
   readonly study: Study;
   readonly bodies: readonly CompiledBody[];
   readonly plan: FlightPlan;
+  /** Whether the plan holds only as long as no state trigger comes about. */
+  readonly waits: boolean;
   readonly drags: readonly DragTable[];
   readonly setting: MotionSetting;
   readonly site: SiteState;
@@ -72,6 +75,7 @@ export function compileStudy(study: Study): CompiledStudy {
 function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
   const bodies = compileBodies(study.vehicle);
   const plan = planFlight(study, bodies);
+  const waits = study.sequence.events.some((event) => isStateTrigger(event.trigger));
   const parameters: Parameter[] = [];
   const flown = plan.segments.findIndex((segment) => !segment.held);
   const add = (parameter: Omit<Parameter, 'firstSegment'>): void => {
@@ -114,7 +118,8 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
         path: `sequence.events.${event.id}.action.law.${key}`,
         kind: 'law',
         event: index,
-        free: rest.free && !Number.isNaN(plan.eventTimes_s[index]!),
+        // What waits for a state trigger has no time yet.
+        free: rest.free && (waits || !Number.isNaN(plan.eventTimes_s[index]!)),
       });
     }
   });
@@ -122,6 +127,7 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
     study,
     bodies,
     plan,
+    waits,
     drags: compileDrags(study.vehicle.aerodynamics),
     setting: known ?? makeSetting(study.earth),
     site: siteAtRelease(study.site, study.earth.figure, plan.release_s),

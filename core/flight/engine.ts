@@ -5,13 +5,17 @@
 import { Driver, replaySteps, type Monitor } from '../ode/driver.ts';
 import { StepStore } from '../ode/dense.ts';
 import { EARTH_ROTATION_radps } from '../constants/physical.ts';
-import { AZIMUTH, PAYLOAD, type CompiledStudy } from './compile.ts';
+import { AZIMUTH, PAYLOAD, type CompiledStudy, type Parameter } from './compile.ts';
 import { launchFrame } from './launch.ts';
+import { landStep, stretchSteps } from './reflight.ts';
 import { LEDGER_SIZE, Motion, STATE_SIZE } from './motion.ts';
 import type { LaunchFrame, SteeringLaw } from './steering/law.ts';
+import { PlanError, type FlightPlan, type Segment } from './planTypes.ts';
+import { StateWatch } from './stateWatch.ts';
 import { VerticalLaw } from './steering/vertical.ts';
 
-export type FlightCode = 'flown' | 'cannotLiftOff' | 'impact' | 'notFinite' | 'stepVanished' | 'tooManySteps';
+export type FlightCode =
+  'flown' | 'cannotLiftOff' | 'impact' | 'cannotGoOn' | 'notFinite' | 'stepVanished' | 'tooManySteps';
 
 export interface FlightStatus {
   readonly code: FlightCode;
@@ -44,14 +48,18 @@ export class FlightEngine {
   readonly compiled: CompiledStudy;
   readonly motion: Motion;
   readonly driver: Driver;
+  /** The plan of the last flight: the study's own unless state triggers have come about, and then the one flown. */
+  plan: FlightPlan;
   /** State at the end of the last flight: inertial position (m), velocity (m/s), and the ledger (m/s) if kept. */
   readonly end: Float64Array;
   /** Steps of the last controlled flight. */
   readonly steps: StepStore;
   /** State at the start of each segment in the last controlled flight, segment by segment. */
-  readonly segmentStates: Float64Array;
+  segmentStates: Float64Array;
   /** First step of each segment; one more entry than segments. */
-  readonly segmentSteps: Int32Array;
+  segmentSteps: Int32Array;
+  /** Segment at which the last flight that was `flown` ended. */
+  reached = 0;
   status: FlightStatus = { code: 'notFinite', message: 'not flown yet', time_s: Number.NaN };
   /** Controlled flights and flights over held steps so far. */
   flights = 0;
@@ -59,6 +67,8 @@ export class FlightEngine {
   private readonly laws: (SteeringLaw | null)[];
   private readonly first: number;
   private readonly monitors: readonly Monitor[];
+  /** Null in studies without state triggers: their plan stands before the flight. */
+  private readonly watch: StateWatch | null;
   private readonly work: Float64Array;
   private readonly vertical = new VerticalLaw();
   private launch: LaunchFrame;
@@ -76,6 +86,7 @@ export class FlightEngine {
       longestStep: LONGEST_STEP_s,
       mostSteps: MOST_STEPS,
     });
+    this.plan = compiled.plan;
     const { segments } = compiled.plan;
     this.end = new Float64Array(size);
     this.work = new Float64Array(size);
@@ -90,16 +101,19 @@ export class FlightEngine {
     const ground_m = Math.min(0, compiled.study.site.height_m) - GROUND_SLACK_m;
     const { figure } = compiled.setting;
     this.monitors = [{ direction: -1, value: (_t, y) => figure.height_m(y[0]!, y[1]!, y[2]!) - ground_m }];
+    this.watch = compiled.waits ? new StateWatch(compiled, this.motion, this.monitors[0]!) : null;
   }
 
   /**
    * Flies with step-size control under parameter values (SI, radians; order of `compiled.parameters`). The end state
    * stands in `end` when the code is `flown`; otherwise `status` says why not and when. With `until` the flight ends where
-   * that segment begins.
+   * that segment begins, with `untilEvent` where the law of that event does.
    */
-  fly(values: Float64Array, until = this.compiled.plan.segments.length): FlightCode {
+  fly(values: Float64Array, until = Number.POSITIVE_INFINITY, untilEvent = -1): FlightCode {
     this.flights += 1;
-    const { driver, motion, steps, compiled } = this;
+    const { driver, motion, steps, compiled, watch } = this;
+    this.plan = compiled.plan;
+    watch?.reset();
     const { segments } = compiled.plan;
     this.readValues(values);
     steps.clear();
@@ -111,40 +125,148 @@ export class FlightEngine {
     const climb_mps2 = climbAcceleration_mps2(driver.stepper.slope, compiled.site.state, this.launch.up);
     if (!(climb_mps2 > 0))
       return this.fail(Number.isNaN(climb_mps2) ? 'notFinite' : 'cannotLiftOff', start_s);
-    for (let s = this.first; s < until; s++) {
-      if (s > this.first) {
+    let s = this.first;
+    let begun = true;
+    while (s < until && s < this.plan.segments.length) {
+      const segment = this.plan.segments[s]!;
+      if (untilEvent >= 0 && segment.lawEvent === untilEvent) break;
+      if (!begun) {
         law = this.beginSegment(s, values, driver.y, law);
         driver.restart(motion);
       }
       this.segmentStates.set(driver.y, s * driver.y.length);
       this.segmentSteps[s] = steps.count;
-      const code = driver.advanceTo(motion, segments[s]!.end_s, this.monitors, steps);
-      if (code !== 'reached') return this.fail(code === 'event' ? 'impact' : code, driver.t);
+      begun = false;
+      let event = watch === null ? -1 : watch.jumped(segment, driver.t, driver.y);
+      if (event < 0) {
+        const monitors = watch === null ? this.monitors : watch.monitors;
+        const code = driver.advanceTo(motion, segment.end_s, monitors, steps);
+        if (watch !== null && code === 'event') event = watch.eventOf(driver.firedMonitor);
+        if (code !== 'reached' && event < 0) return this.fail(code === 'event' ? 'impact' : code, driver.t);
+        watch?.note(driver.t, driver.y);
+      }
+      const moved = driver.t > segment.start_s;
+      if (event >= 0 && !this.carryOn(event, segment, s)) return this.status.code;
+      // What comes about where a segment starts changes that segment.
+      if (event < 0 || moved) s += 1;
     }
-    this.segmentSteps[until] = steps.count;
-    if (until < segments.length) this.segmentStates.set(driver.y, until * driver.y.length);
+    this.segmentSteps[s] = steps.count;
+    if (s < this.plan.segments.length) this.segmentStates.set(driver.y, s * driver.y.length);
+    else if (watch !== null && !this.conclude(watch)) return this.status.code;
     this.end.set(driver.y);
+    this.reached = s;
     this.status = FLOWN;
     return 'flown';
+  }
+
+  /** Plans on from a state trigger that has just come about; false, with the status set, when that cannot be. */
+  private carryOn(event: number, segment: Segment, index: number): boolean {
+    const { driver, watch } = this;
+    try {
+      this.plan = watch!.carryOn(this.plan, event, segment.start_s, driver.t, index);
+    } catch (error) {
+      return this.refuse(error);
+    }
+    const size = driver.y.length;
+    const room = this.plan.segments.length;
+    if (this.segmentSteps.length < room + 1) {
+      const states = new Float64Array(size * room);
+      states.set(this.segmentStates);
+      this.segmentStates = states;
+      const firsts = new Int32Array(room + 1);
+      firsts.set(this.segmentSteps);
+      this.segmentSteps = firsts;
+    }
+    return true;
+  }
+
+  /** At the end of the plan nothing is waited for any more; false, with the status set, when that is no insertion. */
+  private conclude(watch: StateWatch): boolean {
+    if (this.plan.brokenOff !== null) return this.refuse(this.plan.brokenOff);
+    try {
+      this.plan = watch.conclude(this.plan);
+    } catch (error) {
+      return this.refuse(error);
+    }
+    return true;
+  }
+
+  private refuse(error: unknown): false {
+    if (!(error instanceof PlanError)) throw error;
+    const { t } = this.driver;
+    this.status = {
+      code: 'cannotGoOn',
+      time_s: t,
+      message: `The sequence cannot go on at ${t.toFixed(1)} s. ${error.message}.`,
+    };
+    return false;
+  }
+
+  /** First segment of the last flight on which a parameter acts. Unitless. */
+  firstSegmentOf(parameter: Parameter): number {
+    if (this.watch === null) return parameter.firstSegment;
+    if (parameter.event < 0) return this.first;
+    const own = this.plan.segments.findIndex((segment) => segment.lawEvent === parameter.event);
+    return Math.max(this.first, own);
   }
 
   /**
    * Flies the last flight's steps again under other values, from segment `from` on, and leaves the state in `end`. A
    * smooth function of the values (SI, radians). `from` must be no later than the first segment on which any changed value acts.
-   * False when a number is not finite.
+   * False when a number is not finite, or when the flight with state triggers does not keep its order of events nearby:
+   * the time of each is solved for anew, and what follows from it is planned and its steps are stretched alike.
    */
   refly(values: Float64Array, from: number): boolean {
     this.reflights += 1;
-    const { motion, steps, compiled, end } = this;
-    const { segments } = compiled.plan;
+    const { motion, steps, end } = this;
+    const { segments } = this.plan;
     const { stepper } = this.driver;
     this.readValues(values);
     const size = end.length;
     for (let i = 0; i < size; i++) end[i] = this.segmentStates[from * size + i]!;
     let law: SteeringLaw | null = null;
+    if (this.watch !== null) return this.reflyWatched(this.watch, values, from);
     for (let s = from; s < segments.length; s++) {
       law = this.beginSegment(s, values, end, law);
       replaySteps(motion, stepper, steps, this.segmentSteps[s]!, this.segmentSteps[s + 1]!, end);
+    }
+    return Number.isFinite(end[0]! + end[3]!);
+  }
+
+  private reflyWatched(watch: StateWatch, values: Float64Array, from: number): boolean {
+    const { motion, steps, end, plan: held } = this;
+    if (!watch.beginShift(held, from)) return false;
+    let law: SteeringLaw | null = null;
+    try {
+      for (let s = from; s < held.segments.length; s++) {
+        law = this.beginSegment(s, values, end, law);
+        const segment = this.plan.segments[s]!;
+        const own = held.segments[s]!;
+        const first = this.segmentSteps[s]!;
+        const after = this.segmentSteps[s + 1]!;
+        const stretch = (segment.end_s - segment.start_s) / (own.end_s - own.start_s);
+        const event = watch.endOf(s);
+        const last = event < 0 ? after : after - 1;
+        if (last < first) return false;
+        const t = stretchSteps(
+          motion,
+          this.driver.stepper,
+          steps,
+          first,
+          last,
+          segment.start_s,
+          event < 0 ? stretch : 1,
+          end,
+        );
+        if (event < 0) continue;
+        const ends_s = landStep(motion, this.driver.stepper, steps, last, t, end, watch.monitorOf(event));
+        if (Number.isNaN(ends_s)) return false;
+        const next = watch.shift(event, ends_s);
+        if (next?.segments.length !== held.segments.length) return false;
+        this.plan = next;
+      }
+    } finally {
+      this.plan = held;
     }
     return Number.isFinite(end[0]! + end[3]!);
   }
@@ -157,7 +279,7 @@ export class FlightEngine {
 
   /** Mass at the end of the flight with the payload that these values hold, kg. */
   endMass_kg(values: Float64Array): number {
-    const { segments } = this.compiled.plan;
+    const { segments } = this.plan;
     const last = segments[segments.length - 1]!;
     const tau = last.end_s - last.start_s;
     return last.mass_kg + values[PAYLOAD]! - tau * (last.flow_kgps + 0.5 * tau * last.flowRate_kgps2);
@@ -179,7 +301,7 @@ export class FlightEngine {
     law: SteeringLaw | null,
   ): SteeringLaw {
     const { compiled } = this;
-    const segment = compiled.plan.segments[index]!;
+    const segment = this.plan.segments[index]!;
     let current = law ?? this.lawBefore(index);
     if (segment.lawEvent >= 0) {
       current = this.laws[segment.lawEvent]!;
@@ -191,7 +313,7 @@ export class FlightEngine {
 
   /** The law in force when a segment begins: the last one that an earlier segment started, also while held down. */
   private lawBefore(index: number): SteeringLaw {
-    const { segments } = this.compiled.plan;
+    const { segments } = this.plan;
     for (let s = index - 1; s >= 0; s--) {
       const event = segments[s]!.lawEvent;
       if (event < 0) continue;
@@ -204,7 +326,7 @@ export class FlightEngine {
     return this.vertical;
   }
 
-  private fail(code: Exclude<FlightCode, 'flown'>, time_s: number): FlightCode {
+  private fail(code: Exclude<FlightCode, 'flown' | 'cannotGoOn'>, time_s: number): FlightCode {
     this.status = { code, time_s, message: failureSentence(code, time_s) };
     return code;
   }
@@ -218,7 +340,7 @@ function climbAcceleration_mps2(slope: Float64Array, site: Float64Array, up: Flo
   );
 }
 
-function failureSentence(code: Exclude<FlightCode, 'flown'>, time_s: number): string {
+function failureSentence(code: Exclude<FlightCode, 'flown' | 'cannotGoOn'>, time_s: number): string {
   const at = `at ${time_s.toFixed(1)} s`;
   switch (code) {
     case 'cannotLiftOff':

@@ -180,6 +180,10 @@ function snapshot(now: Observation): LogState {
   return { mass_kg: now.mass_kg, thrust_N: now.thrustNet_N, sensed_mps2: now.sensed_mps2 };
 }
 
+function way(passing: 'rising' | 'falling'): string {
+  return passing === 'rising' ? 'rises through' : 'falls through';
+}
+
 /** A trigger in words for people: seconds and kilograms. */
 export function triggerWords(trigger: Trigger): string {
   switch (trigger.kind) {
@@ -199,5 +203,17 @@ export function triggerWords(trigger: Trigger): string {
       return trigger.left === 'reserves'
         ? `${trigger.body} down to its reserves`
         : `${trigger.body} down to ${trigger.left.mass_kg} kg`;
+    case 'altitude':
+      return `height ${way(trigger.passing)} ${trigger.height_m} m`;
+    case 'speed':
+      return `speed ${way(trigger.passing)} ${trigger.speed_mps} m/s`;
+    case 'dynamicPressure':
+      return `dynamic pressure ${way(trigger.passing)} ${trigger.pressure_Pa} Pa`;
+    case 'sensedAcceleration':
+      return `sensed acceleration ${way('rising')} ${trigger.acceleration_mps2} m/s²`;
+    case 'heatFlux':
+      return `heat flux ${way('falling')} ${trigger.heatFlux_Wpm2} W/m²`;
+    case 'verticalSpeed':
+      return `vertical speed ${way(trigger.passing)} zero`;
   }
 }

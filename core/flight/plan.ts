@@ -1,6 +1,7 @@
 /** Works out a flight's plan from the sequence: see `planTypes.ts` for what a plan is. */
 import type { Study } from '../contract/study.ts';
 import type { SequenceEvent } from '../contract/sequence.ts';
+import type { EngineGroup } from '../contract/vehicle.ts';
 import { findRoot } from '../math/roots.ts';
 import { findArrangement } from '../vehicle/drag.ts';
 import { splitAtLink, type CompiledBody } from '../vehicle/structure.ts';
@@ -10,6 +11,7 @@ import {
   fullFlow_kgps,
   fullThrust_N,
   light,
+  shift,
   tailOff_kg,
   throttle,
   type Batch,
@@ -23,6 +25,7 @@ import {
   type Segment,
 } from './planTypes.ts';
 import { settleLeads, tiedTime_s, tieEvents, type Schedule } from './schedule.ts';
+import { isStateTrigger } from './stateTriggers.ts';
 
 /** How long a freed piece is followed when nothing more happens to it, s; it has come down long before. */
 const BRANCH_LIMIT_s = 7200;
@@ -41,6 +44,7 @@ interface Followed {
   readonly end_s: number;
   /** Events that fired at the end, with no segment after them. */
   readonly fired: number[];
+  readonly brokenOff?: PlanError;
 }
 
 interface Freed {
@@ -55,9 +59,26 @@ interface Freed {
  * Throws PlanError when the sequence cannot be flown to an insertion: it names the path and the reason.
  */
 export function planFlight(study: Study, bodies: readonly CompiledBody[]): FlightPlan {
+  const waits = study.sequence.events.some((event) => isStateTrigger(event.trigger));
+  return planOn(study, bodies, [], waits);
+}
+
+/**
+ * The plan of a flight that has come some way: `happened_s` has the mission time (s) of each event whose time is settled,
+ * NaN or nothing for the rest. The part that has been flown comes out as it was. With `waits`, state triggers not in
+ * `happened_s` may still come about: what cannot be planned without them then breaks the plan off instead of throwing.
+ * Without, they never do. Throws PlanError as `planFlight`.
+ */
+export function planOn(
+  study: Study,
+  bodies: readonly CompiledBody[],
+  happened_s: readonly number[],
+  waits: boolean,
+): FlightPlan {
   const schedule = tieEvents(study.sequence.events);
-  settleLeads(study.sequence.events, schedule, (root) => new Planner(study, bodies, schedule).timeOf(root));
-  return new Planner(study, bodies, schedule).run();
+  const planner = (): Planner => new Planner(study, bodies, schedule, happened_s, waits);
+  settleLeads(study.sequence.events, schedule, (root) => planner().timeOf(root), waits);
+  return planner().run();
 }
 
 class Planner {
@@ -67,6 +88,8 @@ class Planner {
   private readonly isVoid: boolean[];
   private readonly commanded: Batch[][];
   private readonly freed: Freed[] = [];
+  /** Engine groups whose performance an event has changed, by body and group. */
+  private readonly shifted = new Map<string, EngineGroup>();
   private readonly payloadBody: number;
   private release_s = Number.NaN;
   private lawBreak_s = Number.NaN;
@@ -80,6 +103,8 @@ class Planner {
     private readonly study: Study,
     private readonly bodies: readonly CompiledBody[],
     private readonly schedule: Schedule,
+    private readonly happened_s: readonly number[],
+    private readonly waits: boolean,
   ) {
     this.events = study.sequence.events;
     this.propellant_kg = bodies.map((body) => body.load_kg);
@@ -104,12 +129,14 @@ class Planner {
         bodies,
         fromBranch,
         fromSegment,
-        segments: this.follow(flyer, time_s, -1).segments,
+        segments: this.followFreed(flyer, time_s),
       });
     }
-    this.checkLeads();
+    // A root not yet reached may still move.
+    if (!this.waits) this.checkLeads();
     const released = main.segments.find((segment) => !segment.held);
     if (released === undefined) {
+      if (main.brokenOff !== undefined) throw main.brokenOff;
       throw new PlanError(
         'sequence.events',
         'no event releases the vehicle; one must have the action "release"',
@@ -119,6 +146,8 @@ class Planner {
       segments: main.segments,
       branches,
       eventTimes_s: this.fired_s.map((time, i) => (this.isVoid[i]! ? Number.NaN : time)),
+      dueTimes_s: [...this.fired_s],
+      brokenOff: main.brokenOff ?? null,
       gaps: this.gaps(),
       release_s: this.release_s,
       insertion_s: main.end_s,
@@ -140,6 +169,15 @@ class Planner {
             'before anything starts; allowed is a shorter lead',
         );
       }
+      if (
+        late_s < -1e-6 ||
+        (Number.isNaN(late_s) && !Number.isNaN(this.fired_s[index]!) && tie.offset_s < 0)
+      ) {
+        throw new PlanError(
+          `sequence.events.${event.id}.trigger`,
+          `leads up to "${this.events[tie.root]!.id}", whose time changed after it had come about`,
+        );
+      }
     });
   }
 
@@ -150,9 +188,57 @@ class Planner {
     return this.fired_s[event]!;
   }
 
+  /** What is only planned for as long as no state trigger comes about may have pieces that never fly. */
+  private followFreed(flyer: Flyer, start_s: number): Segment[] {
+    try {
+      return this.follow(flyer, start_s, -1).segments;
+    } catch (error) {
+      if (this.waits && error instanceof PlanError) return [];
+      throw error;
+    }
+  }
+
   /** Runs one flyer to its end, or until an event (index, −1 for none) has come about. */
   private follow(flyer: Flyer, start_s: number, until: number): Followed {
     const segments: Segment[] = [];
+    try {
+      return this.followInto(segments, flyer, start_s, until);
+    } catch (error) {
+      if (!(error instanceof PlanError) || !flyer.main || !this.isWaiting(flyer)) throw error;
+      return { segments, end_s: segments.at(-1)?.end_s ?? start_s, fired: [], brokenOff: error };
+    }
+  }
+
+  /** Whether a state trigger may still come about on the main flight. */
+  private isWaiting(flyer: Flyer): boolean {
+    return (
+      this.waits &&
+      this.events.some(
+        ({ trigger }, i) =>
+          isStateTrigger(trigger) && Number.isNaN(this.fired_s[i]!) && this.concerns(flyer, i),
+      )
+    );
+  }
+
+  /** When the first body has burned all but its residual, engines as commanded now, if before `next`; else `next`. s */
+  private dryBefore_s(flyer: Flyer, t: number, next: number): number {
+    let dry = next;
+    for (const body of flyer.bodies) {
+      const left = this.propellant_kg[body]! - (this.bodies[body]!.data.propellant?.residual_kg ?? 0);
+      const flow = flyer.batches.reduce(
+        (sum, b) => sum + (b.body === body ? fullFlow_kgps(b) * b.transient.at(t) : 0),
+        0,
+      );
+      const far = Math.min(dry, flow > 0 ? t + Math.max(0, left) / flow + 1 : dry);
+      if (far === Infinity) continue;
+      const rest = (at: number): number => left - burned_kg(flyer.batches, body, t, at);
+      // A cut that comes just then is no running dry.
+      if (rest(far) < -1e-6) dry = left <= 0 ? t : findRoot(rest, t, far, 1e-12);
+    }
+    return dry;
+  }
+
+  private followInto(segments: Segment[], flyer: Flyer, start_s: number, until: number): Followed {
     const last = this.events.findIndex((event) => event.id === this.study.sequence.finalCutoff);
     let t = start_s;
     for (;;) {
@@ -161,6 +247,19 @@ class Planner {
       const quiet = flyer.batches.every((b) => b.transient.nextBreak_s(t) === Infinity && !b.transient.lit);
       if (flyer.main && quiet && !Number.isNaN(this.fired_s[last]!)) return { segments, end_s: t, fired };
       let next = this.nextTime_s(flyer, t);
+      if (flyer.main && this.isWaiting(flyer)) {
+        const dry = this.dryBefore_s(flyer, t, next);
+        const end_s = dry === Infinity ? t + BRANCH_LIMIT_s : dry;
+        if (next === Infinity || end_s < next) {
+          if (end_s > t) segments.push(this.segment(flyer, t, end_s, fired));
+          const why =
+            dry === Infinity
+              ? 'nothing more happens, and no state trigger has come about'
+              : 'propellant runs dry before the trigger of a cut has come about';
+          const brokenOff = new PlanError('sequence.events', `at ${end_s.toFixed(1)} s ${why}`);
+          return { segments, end_s, fired: [], brokenOff };
+        }
+      }
       if (next === Infinity) {
         if (flyer.main) {
           if (until >= 0) return { segments, end_s: t, fired };
@@ -205,6 +304,7 @@ class Planner {
 
   /** Mission time at which a pending event is due by the clock, s; NaN when not known yet or not by the clock. */
   private dueTime_s(index: number): number {
+    if (this.isSettled(index)) return this.happened_s[index]!;
     const { trigger } = this.events[index]!;
     const tie = this.schedule.ties[index];
     if (tie !== null && tie !== undefined) return tiedTime_s(tie, this.schedule, this.fired_s);
@@ -216,6 +316,10 @@ class Planner {
       );
     }
     return Number.NaN;
+  }
+
+  private isSettled(index: number): boolean {
+    return !Number.isNaN(this.happened_s[index] ?? Number.NaN);
   }
 
   /** Whether an event is for this flyer: freed pieces keep the commands to their own bodies. */
@@ -251,7 +355,7 @@ class Planner {
   /** For a propellant event of this flyer: what is left at t' less tail-off less the level, as a function of t'. */
   private excess_kg(flyer: Flyer, index: number, from_s?: number): ((t: number) => number) | null {
     const { trigger } = this.events[index]!;
-    if (trigger.kind !== 'propellant') return null;
+    if (trigger.kind !== 'propellant' || this.isSettled(index)) return null;
     const body = this.indexOf(trigger.body);
     if (!flyer.bodies.includes(body)) return null;
     const level = trigger.left === 'reserves' ? this.bodies[body]!.protected_kg : trigger.left.mass_kg;
@@ -312,9 +416,23 @@ class Planner {
       default: {
         const body = this.indexOf(action.body);
         if (!flyer.bodies.includes(body)) return false;
+        if (action.kind === 'shift') {
+          // Also what is lit later burns so.
+          const { thrustVacuum_N, ispVacuum_s } = action;
+          const engine = this.bodies[body]!.data.engineGroups[action.group]!;
+          this.shifted.set(`${body} ${action.group}`, { ...engine, thrustVacuum_N, ispVacuum_s });
+          shift(flyer.batches, { ...action, body });
+          return true;
+        }
         const done =
           action.kind === 'light'
-            ? light(flyer.batches, this.bodies, { ...action, body, engines: action.engines }, t)
+            ? light(
+                flyer.batches,
+                this.bodies,
+                { ...action, body, engines: action.engines },
+                t,
+                this.shifted.get(`${body} ${action.group}`),
+              )
             : action.kind === 'cut'
               ? cut(flyer.batches, { ...action, body, group: action.group }, t)
               : throttle(flyer.batches, { ...action, body });

@@ -65,11 +65,19 @@ export interface PlannedGap {
   readonly effective_s: number;
 }
 
+/**
+ * Where a state trigger is waited for, the plan holds only as long as none comes about, and it may break off: at a time
+ * at which the flight cannot go on unless one has.
+ */
 export interface FlightPlan {
   readonly segments: readonly Segment[];
   readonly branches: readonly Branch[];
   /** Mission time of each event, NaN when it never happened or had nothing to act on. */
   readonly eventTimes_s: readonly number[];
+  /** The same, of those too that had nothing to act on. */
+  readonly dueTimes_s: readonly number[];
+  /** Why the plan breaks off at the end of its last segment; null when that is insertion. */
+  readonly brokenOff: PlanError | null;
   readonly gaps: readonly PlannedGap[];
   readonly release_s: number;
   readonly insertion_s: number;

@@ -9,7 +9,7 @@ import { launchFrame } from './launch.ts';
 import { readLedger, type Ledger } from './ledger.ts';
 import { buildLog, type LogEntry } from './log.ts';
 import { Motion, STATE_SIZE } from './motion.ts';
-import type { Branch, PlannedGap } from './planTypes.ts';
+import type { Branch, FlightPlan, PlannedGap } from './planTypes.ts';
 import { FixedLaw } from './steering/fixed.ts';
 import { TrackReader, type Track } from './track.ts';
 
@@ -24,6 +24,8 @@ export interface FlightRecord {
   readonly status: FlightStatus;
   /** Parameter values flown: SI, radians. */
   readonly values: Float64Array;
+  /** The plan as flown: with the times that state triggers came about. */
+  readonly plan: FlightPlan;
   /** Empty when the vehicle could not lift off. */
   readonly tracks: readonly Track[];
   readonly log: readonly LogEntry[];
@@ -42,15 +44,16 @@ const GROUND_m = 0;
  * fails is returned with its status and the path up to there; this never throws for a flight's sake.
  */
 export function recordFlight(
-  compiled: CompiledStudy,
+  study: CompiledStudy,
   values: Float64Array,
   accuracy: Accuracy = RECORD_ACCURACY,
 ): FlightRecord {
-  const engine = new FlightEngine(compiled, accuracy, true);
+  const engine = new FlightEngine(study, accuracy, true);
   const kept = Float64Array.from(values);
   const code = engine.fly(kept);
+  const { plan } = engine;
+  const compiled = { ...study, plan };
   const launch = launchFrame(compiled.site, kept[AZIMUTH]!);
-  const { plan } = compiled;
   const first = plan.segments.findIndex((segment) => !segment.held);
   const tracks: Track[] = [];
   if (engine.steps.count > 0) {
@@ -85,6 +88,7 @@ export function recordFlight(
   return {
     status: engine.status,
     values: kept,
+    plan,
     tracks,
     log: buildLog(compiled, tracks, kept, launch),
     ledger: code === 'flown' ? readLedger(tracks[0]!) : null,

@@ -6,6 +6,7 @@
 import type { SequenceEvent } from '../contract/sequence.ts';
 import { findRoot } from '../math/roots.ts';
 import { PlanError } from './planTypes.ts';
+import { isStateTrigger } from './stateTriggers.ts';
 
 /** An event tied by a fixed offset (s, negative is earlier) to a root event. */
 interface Tie {
@@ -20,7 +21,7 @@ export interface Schedule {
   readonly assumed_s: number[];
 }
 
-/** Ties every `before` and `gap` event to its root. Offsets in seconds. Throws PlanError on a circle. */
+/** Ties every `before` and `gap` event to its root. Offsets in seconds. Throws PlanError on a circle, and on leads before a state trigger. */
 export function tieEvents(events: readonly SequenceEvent[]): Schedule {
   const indexOf = (id: string, path: string): number => {
     const index = events.findIndex((event) => event.id === id);
@@ -50,6 +51,14 @@ export function tieEvents(events: readonly SequenceEvent[]): Schedule {
   const ties = events.map((event, index) =>
     event.trigger.kind === 'before' || event.trigger.kind === 'gap' ? follow(index, 0) : null,
   );
+  ties.forEach((tie, index) => {
+    if (tie === null || tie.offset_s >= 0 || !isStateTrigger(events[tie.root]!.trigger)) return;
+    throw new PlanError(
+      `sequence.events.${events[index]!.id}.trigger`,
+      `comes ${-tie.offset_s} s before "${events[tie.root]!.id}", whose ${events[tie.root]!.trigger.kind} nobody knows ` +
+        'beforehand; allowed is a lead before a time or a propellant level',
+    );
+  });
   return { ties, assumed_s: events.map(() => Number.NaN) };
 }
 
@@ -67,12 +76,13 @@ const AGREED_s = 1e-10;
  * Finds the times of all roots that have leads, in place. `timeOf(root)` runs the plan with the times assumed so far
  * and returns when the root comes about (s, NaN when it does not). Agreement to 1e-10 s. One root's leads may decide
  * whether and when another comes about, so the roots are gone through until none moves any more.
- * Throws PlanError when no time agrees.
+ * Throws PlanError when no time agrees, or a root never comes about unless it `mayBeAbsent`; its leads then are not due.
  */
 export function settleLeads(
   events: readonly SequenceEvent[],
   schedule: Schedule,
   timeOf: (root: number) => number,
+  mayBeAbsent = false,
 ): void {
   const longest = new Map<number, number>();
   for (const tie of schedule.ties) {
@@ -94,7 +104,7 @@ export function settleLeads(
         settleOne(schedule, root, lead_s, comes, timeOf, (why) => fail(root, why));
       }
     }
-    if (!moved && absent >= 0) throw fail(absent, 'it never comes about');
+    if (!moved && absent >= 0 && !mayBeAbsent) throw fail(absent, 'it never comes about');
     if (!moved || (longest.size === 1 && absent < 0)) return;
   }
   throw fail([...longest.keys()][0]!, 'they depend on other leads in a circle');

@@ -38,19 +38,22 @@ export interface FlightData {
   readonly ledger: Ledger | null;
   readonly orbit: Orbit | null;
   readonly gaps: readonly PlannedGap[];
+  /** Mission time of each event of the sequence as flown, s; NaN when it never happened or had nothing to act on. */
+  readonly eventTimes_s: readonly number[];
 }
 
 /** A recorded flight as plain data; SI. */
-export function packFlight(compiled: CompiledStudy, record: FlightRecord): FlightData {
+export function packFlight(record: FlightRecord): FlightData {
   return {
     status: record.status,
     values: record.values,
     tracks: record.tracks.map((track) => ({ ...track, steps: track.steps.toArrays() })),
-    padSegments: compiled.plan.segments.filter((segment) => segment.held),
+    padSegments: record.plan.segments.filter((segment) => segment.held),
     log: record.log,
     ledger: record.ledger,
     orbit: record.orbit,
     gaps: record.gaps,
+    eventTimes_s: record.plan.eventTimes_s,
   };
 }
 

@@ -71,7 +71,7 @@ export function buildKnots(compiled: CompiledStudy, flight: FlightData, set: Str
             ...base,
             note: commandNote(action, own, before?.engines ?? 0),
             body,
-            rank: action.kind === 'throttle' ? 2 : 1,
+            rank: action.kind === 'throttle' || action.kind === 'shift' ? 2 : 1,
           },
         ];
       }
@@ -88,11 +88,12 @@ function foundNote(id: string, entry: FlightData['log'][number]): string {
 
 /** What a command does to engines, in a few words; `before` burn on the body just before it, `own` make up its group. */
 function commandNote(
-  action: Extract<Action, { kind: 'light' | 'cut' | 'throttle' }>,
+  action: Extract<Action, { kind: 'light' | 'cut' | 'throttle' | 'shift' }>,
   own: number,
   before: number,
 ): string {
   const engines = (n: number): string => (n === 1 ? '1 engine' : `${n} engines`);
+  if (action.kind === 'shift') return `${action.ispVacuum_s} s`;
   if (action.kind === 'throttle') return `${Math.round(100 * action.level)} %`;
   if (action.kind === 'light') return engines(action.engines ?? own);
   const stopped = Math.min(before, action.group === undefined ? before : own) - action.keep;

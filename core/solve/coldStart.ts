@@ -33,6 +33,8 @@ export interface Roles {
   readonly b: number;
   /** First segment flown by the upper law. */
   readonly upperSegment: number;
+  /** The event whose law that is, −1 when there is none. */
+  readonly upperEvent: number;
 }
 
 /**
@@ -49,7 +51,9 @@ export function coldStarts(
   const { compiled } = engine;
   const roles = findRoles(compiled, free);
   const target = new OrbitTarget(compiled.study.target);
-  const { segments } = compiled.plan;
+  // What waits for state triggers is planned only as it is flown.
+  if (compiled.waits) engine.fly(base);
+  const { segments } = engine.plan;
   const first = segments.findIndex((segment) => !segment.held);
   const mostPayload = compiled.parameters[PAYLOAD]!.upper;
   const starts: ColdStart[] = [];
@@ -59,13 +63,15 @@ export function coldStarts(
     const values = Float64Array.from(base);
     values[PAYLOAD] = payload;
     if (roles.kick >= 0 && !bisectKick(engine, values, roles, angle)) continue;
-    const state = engine.stateAt(roles.upperSegment);
+    const flown = engine.plan.segments;
+    const upper = compiled.waits ? engine.reached : roles.upperSegment;
+    const state = engine.stateAt(upper);
     if (roles.a >= 0 && roles.b >= 0) {
       // Payload that the velocity still wanting allows, with the losses of a shallow upper burn.
       const wanting = target.speed_mps - Math.hypot(state[3]!, state[4]!, state[5]!) * Math.cos(angle) + 250;
-      const fits = payloadForIdealVelocity_kg(segments, roles.upperSegment, wanting, mostPayload);
+      const fits = payloadForIdealVelocity_kg(flown, upper, wanting, mostPayload);
       values[PAYLOAD] = 0.5 * (values[PAYLOAD] + fits);
-      const moments = thrustMoments(segments, roles.upperSegment, values[PAYLOAD]);
+      const moments = thrustMoments(flown, upper, values[PAYLOAD]);
       const guess = guessLinearTangent(state, moments, target.radius_m, target.speed_mps);
       values[roles.a] = guess.a;
       values[roles.b] = guess.b_ps;
@@ -84,8 +90,8 @@ export function coldStarts(
 }
 
 /** Ideal velocity (m/s) of the empty vehicle from release to insertion, for the reason why nothing reaches orbit. */
-export function emptyIdealVelocity_mps(compiled: CompiledStudy): number {
-  const { segments } = compiled.plan;
+export function emptyIdealVelocity_mps(compiled: CompiledStudy, plan = compiled.plan): number {
+  const { segments } = plan;
   return idealVelocity_mps(
     segments,
     segments.findIndex((segment) => !segment.held),
@@ -101,7 +107,8 @@ export function findRoles(compiled: CompiledStudy, free: readonly number[]): Rol
   const b = find('.law.b_per_s');
   const { segments } = compiled.plan;
   const upper = a >= 0 ? compiled.parameters[a]!.firstSegment : segments.length - 1;
-  return { kick, a, b, upperSegment: upper };
+  const upperEvent = a >= 0 ? compiled.parameters[a]!.event : -1;
+  return { kick, a, b, upperSegment: upper, upperEvent };
 }
 
 /**
@@ -113,8 +120,15 @@ function bisectKick(engine: FlightEngine, values: Float64Array, roles: Roles, an
   const kick = parameters[roles.kick]!;
   const angleAt = (value: number): number => {
     values[roles.kick] = value;
-    if (engine.fly(values, roles.upperSegment) !== 'flown') return -Math.PI / 2;
-    const y = engine.stateAt(roles.upperSegment);
+    const code = engine.compiled.waits
+      ? engine.fly(values, Number.POSITIVE_INFINITY, roles.upperEvent)
+      : engine.fly(values, roles.upperSegment);
+    if (code !== 'flown') return -Math.PI / 2;
+    const y = engine.compiled.waits
+      ? engine.reached < engine.plan.segments.length
+        ? engine.stateAt(engine.reached)
+        : engine.end
+      : engine.stateAt(roles.upperSegment);
     const climb = (y[0]! * y[3]! + y[1]! * y[4]! + y[2]! * y[5]!) / Math.hypot(y[0]!, y[1]!, y[2]!);
     return Math.asin(climb / Math.hypot(y[3]!, y[4]!, y[5]!));
   };

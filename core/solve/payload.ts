@@ -172,7 +172,9 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
   if (!stops() && engine.fly(empty) === 'cannotLiftOff')
     return outcome('cannotLiftOff', engine.status.message, null);
   const target = new OrbitTarget(compiled.study.target);
-  const ideal = emptyIdealVelocity_mps(compiled);
+  // What waits for state triggers is known to its end only where it has been flown there.
+  const { plan } = engine;
+  const ideal = plan.brokenOff === null ? emptyIdealVelocity_mps(compiled, plan) : Number.POSITIVE_INFINITY;
   const needed = target.leastVelocity_mps(compiled.site.state, lowestRadius_m(compiled.study));
   if (ideal < needed) {
     return outcome(
@@ -180,6 +182,11 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
       `The empty vehicle has an ideal velocity of ${ideal.toFixed(0)} m/s and the orbit needs ${needed.toFixed(0)} m/s before any loss; give it more propellant, less dry mass or a lower orbit.`,
       null,
     );
+  }
+  // The wide search lays its flights out on a plan that is known beforehand.
+  if (compiled.waits) {
+    const tried0 = tried[tried.length - 1] ?? null;
+    return outcome('notSolved', `${tried0?.message ?? engine.status.message} ${WHAT_TO_TRY}`, tried0);
   }
   const search = wideStarts(engine, free, base, MOST_WIDE_STARTS, options.stop);
   const fell = engine.status;
@@ -198,11 +205,12 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
     'notSolved',
     last === null
       ? `No flight came to insertion from any start. The last one: ${fell.message} Check thrust, masses and the times of the sequence.`
-      : `${last.message} Try another kick or upper-stage steering in the study, or a lower orbit.`,
+      : `${last.message} ${WHAT_TO_TRY}`,
     last,
   );
 }
 
+const WHAT_TO_TRY = 'Try another kick or upper-stage steering in the study, or a lower orbit.';
 const FALLS_BACK =
   'Even without payload the vehicle falls back to the ground before its last burn ends, however it is steered; give it more thrust, or a shorter wait between its stages.';
 

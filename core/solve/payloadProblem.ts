@@ -88,13 +88,18 @@ export class PayloadProblem implements NlpProblem {
     const n = free.length;
     const m = this.equalityCount;
     shifted.set(this.values);
+    // Times of state triggers are solved for more closely over held steps than in flight: compare like with like.
+    if (this.compiled.waits) {
+      if (!engine.refly(shifted, engine.firstSegmentOf(this.compiled.parameters[PAYLOAD]!))) return false;
+      this.target.residuals(engine.end, residuals);
+    }
     for (let i = 0; i < n; i++) {
       const p = free[i]!;
       const parameter = this.compiled.parameters[p]!;
       const before = shifted[p]!;
       shifted[p] = before + DIFFERENCE * parameter.scale;
       const step = (shifted[p] - before) / parameter.scale;
-      const finite = engine.refly(shifted, parameter.firstSegment);
+      const finite = engine.refly(shifted, engine.firstSegmentOf(parameter));
       shifted[p] = before;
       if (!finite) return false;
       this.target.residuals(engine.end, nearby);

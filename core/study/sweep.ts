@@ -146,7 +146,10 @@ export function upperParameters(compiled: CompiledStudy, event: string): number[
   const time = compiled.plan.eventTimes_s[ignition]!;
   return freeParameters(compiled).filter((index) => {
     const { kind, event: own } = compiled.parameters[index]!;
-    return kind !== 'law' || compiled.plan.eventTimes_s[own]! >= time;
+    if (kind !== 'law') return true;
+    // A law that waits for where the vehicle is has no time yet; the sequence's order stands in for it.
+    const starts = compiled.plan.eventTimes_s[own]!;
+    return Number.isNaN(starts) ? own > ignition : starts >= time;
   });
 }
 

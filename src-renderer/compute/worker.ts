@@ -24,7 +24,7 @@ function solve(request: SolveRequest): SolveReply {
   const hasGap = request.study.sequence.events.some((event) => event.trigger.kind === 'gap');
   return {
     outcome,
-    flight: answered ? packFlight(compiled, recordFlight(compiled, outcome.values)) : null,
+    flight: answered ? packFlight(recordFlight(compiled, outcome.values)) : null,
     gapDerivative_kgps:
       answered && hasGap ? gapDerivative_kgps(request.study, gapEvent(request.study), outcome) : Number.NaN,
     warm: request.memory !== undefined,

@@ -31,6 +31,9 @@ const LAW_CODES = new Map([
   ['linearTangent', 3],
 ]);
 
+/** Triggers whose times are known before the flight. */
+const CLOCK_TRIGGERS = ['time', 'after', 'before', 'gap', 'propellant'];
+
 /** The references fly less than the engine does: what they cannot fly is said by name, and not measured. */
 export class NotFlownElsewhere extends Error {}
 
@@ -39,6 +42,9 @@ type Rows = Map<string, readonly number[]>;
 /** One row a line: name, count, numbers, each with all its digits. Values of the parameters in SI and radians. */
 export function flightData(compiled: CompiledStudy, values: Float64Array): string {
   const rows: Rows = new Map();
+  const { events } = compiled.study.sequence;
+  const other = events.find(({ trigger }) => !CLOCK_TRIGGERS.includes(trigger.kind));
+  if (other !== undefined) throw new NotFlownElsewhere(`the trigger "${other.trigger.kind}"`);
   addEarth(rows, compiled);
   addAir(rows, compiled);
   addDrags(rows, compiled);

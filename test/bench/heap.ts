@@ -9,6 +9,7 @@ export interface Growth {
 }
 
 const ROWS = 7;
+const WARM_CALLS = 150;
 
 interface GcEntry extends PerformanceEntry {
   readonly detail: { readonly flags: number };
@@ -39,7 +40,7 @@ export async function heapGrowth(calls: number, call: () => void): Promise<Growt
   for (let row = 0; row < ROWS; row++) {
     collect();
     // The collector throws away compiled code too: let it come back, or what the interpreter boxes is counted.
-    for (let i = 0; i < calls; i++) call();
+    for (let i = 0; i < WARM_CALLS; i++) call();
     // The observer hears of a collection a turn later.
     await setImmediate();
     await setImmediate();

@@ -29,7 +29,7 @@ const C_HELD = 'C, over held steps';
 /** The flight takes at most this many times as long as the one in C, by the shortest times: those of an idle machine. */
 const AIM_AGAINST_C = 2;
 const PYTHON_RUNS = 3;
-const HEAP_CALLS = 200;
+const HEAP_CALLS = 60;
 /** The two flights differ by rounding, which grows by about 1e4 on the way up; beyond this they are not the same. */
 const SAME_FLIGHT_m = 1e-3;
 /** Work that is compared must be the same: the counts differ at most by this share, for a step more or less. */

@@ -6,7 +6,7 @@ import { PNG } from 'pngjs';
 
 const folder = join(import.meta.dirname, 'golden');
 
-/** Share of pixels (0 to 1) by which a picture differs from the kept one of that name. The new one stands in out/golden. */
+/** Share of pixels (0 to 1) by which a picture differs from the kept one of that name. The new one stands in .cache/golden. */
 export function compareWithGolden(name: string, picture: Buffer): number {
   const path = join(folder, `${name}.png`);
   if (process.env['PLUMELINE_GOLDEN'] === 'write') {
@@ -18,7 +18,7 @@ export function compareWithGolden(name: string, picture: Buffer): number {
     throw new Error(`There is no kept picture "${name}"; PLUMELINE_GOLDEN=write keeps this one.`);
   const kept = PNG.sync.read(readFileSync(path));
   const fresh = PNG.sync.read(picture);
-  const out = join(import.meta.dirname, '../../out/golden');
+  const out = join(import.meta.dirname, '../../.cache/golden');
   mkdirSync(out, { recursive: true });
   writeFileSync(join(out, `${name}.png`), picture);
   if (kept.width !== fresh.width || kept.height !== fresh.height) return 1;

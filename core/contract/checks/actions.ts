@@ -10,7 +10,7 @@ type At = (...steps: (string | number)[]) => string;
 
 /**
  * Problems with actions: unknown bodies, groups and links, more engines than a group has, throttles outside a group's
- * range (fractions of vacuum thrust), engines cut or throttled that nothing lights, a link undone twice.
+ * range (fractions of vacuum thrust), engines cut, throttled or shifted that nothing lights, a link undone twice.
  */
 export function checkActions(study: Study): Problem[] {
   return study.sequence.events.flatMap(({ action }, index) => {
@@ -22,6 +22,10 @@ export function checkActions(study: Study): Problem[] {
         return checkCut(study, action, at);
       case 'throttle':
         return checkThrottle(study, action, at);
+      case 'shift': {
+        const group = findGroup(study, action.body, action.group, at);
+        return Array.isArray(group) ? group : checkLit(study, action.body, [action.group], at);
+      }
       case 'part':
         return checkPart(study, action, index, at);
       case 'steer':
@@ -98,7 +102,7 @@ function checkThrottle(study: Study, action: Of<'throttle'>, at: At): Problem[] 
   ];
 }
 
-/** Engines that no event lights can be neither cut nor throttled. */
+/** Engines that no event lights can be neither cut nor throttled nor shifted. */
 function checkLit(study: Study, body: string, groups: readonly string[], at: At): Problem[] {
   const lit = study.sequence.events.flatMap(({ action }) => (action.kind === 'light' ? [action] : []));
   if (lit.some((action) => action.body === body && groups.includes(action.group))) return [];

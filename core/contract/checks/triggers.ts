@@ -1,6 +1,6 @@
 /** When events happen: what a trigger refers to, and triggers that wait for each other. */
 import { makeProblem, quote, type Problem } from '../problem.ts';
-import type { Trigger } from '../sequence.ts';
+import type { StateTrigger, Trigger } from '../sequence.ts';
 import type { Study } from '../study.ts';
 import { cutIds } from './events.ts';
 import { checkName, checkRepeats, inEvent } from './references.ts';
@@ -16,6 +16,12 @@ function referencesOf(trigger: Trigger): readonly string[] {
       return [trigger.cutoff];
     case 'time':
     case 'propellant':
+    case 'altitude':
+    case 'speed':
+    case 'dynamicPressure':
+    case 'sensedAcceleration':
+    case 'heatFlux':
+    case 'verticalSpeed':
       return [];
   }
 }
@@ -33,6 +39,13 @@ function checkTrigger(study: Study, index: number): Problem[] {
   switch (trigger.kind) {
     case 'time':
       return [];
+    case 'altitude':
+    case 'speed':
+    case 'dynamicPressure':
+    case 'sensedAcceleration':
+    case 'heatFlux':
+    case 'verticalSpeed':
+      return checkWatched(study, index, trigger);
     case 'after':
       return [
         ...trigger.events.flatMap((id, k) => checkName(at('events', k), id, ids, 'an event')),
@@ -49,6 +62,22 @@ function checkTrigger(study: Study, index: number): Problem[] {
       return unknown.length > 0 ? unknown : checkMassLeft(study, trigger, at('left', 'mass_kg'));
     }
   }
+}
+
+/** What only a flight can find is watched from release on, and air must be there to press or heat. */
+function checkWatched(study: Study, index: number, trigger: StateTrigger): Problem[] {
+  const path = inEvent(study, index, 'trigger', 'kind');
+  const received = quote(trigger.kind);
+  if (study.sequence.events[index]!.action.kind === 'release') {
+    return [
+      makeProblem(path, `${received} for the release`, '"time", "after" or another that the clock decides'),
+    ];
+  }
+  const ofAir = trigger.kind === 'dynamicPressure' || trigger.kind === 'heatFlux';
+  if (ofAir && study.earth.atmosphere.kind === 'none') {
+    return [makeProblem(path, `${received} where earth.atmosphere is "none"`, 'a trigger that needs no air')];
+  }
+  return [];
 }
 
 function checkMassLeft(study: Study, trigger: Trigger & { kind: 'propellant' }, path: string): Problem[] {

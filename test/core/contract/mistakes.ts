@@ -43,6 +43,13 @@ const SECO = 12;
 /** Values and keys that the schema refuses. */
 export const INVALID: readonly Mistake[] = [
   mistake(
+    'a height passed in no known sense',
+    (s) => (s.sequence.events[UNVEIL].trigger = { kind: 'altitude', height_m: 1e5, passing: 'up' }),
+    'sequence.events.unveil.trigger.passing',
+    'received "up"',
+    '"rising" or "falling"',
+  ),
+  mistake(
     'a negative mass',
     (s) => (s.vehicle.bodies.upper.dryMass_kg = -5),
     `${UPPER}.dryMass_kg`,
@@ -283,6 +290,22 @@ export const INVALID: readonly Mistake[] = [
 
 /** Parts that are allowed by themselves and do not fit each other. */
 export const INCONSISTENT: readonly Mistake[] = [
+  mistake(
+    'a release that waits for the flight',
+    (s) => (s.sequence.events[RELEASE].trigger = { kind: 'altitude', height_m: 10, passing: 'rising' }),
+    'sequence.events.release.trigger.kind',
+    '"altitude" for the release',
+  ),
+  mistake(
+    'heat where there is no air',
+    (s) => {
+      s.earth.atmosphere = { kind: 'none' };
+      s.sequence.events[UNVEIL].trigger = { kind: 'heatFlux' };
+    },
+    'sequence.events.unveil.trigger.kind',
+    '"heatFlux" where earth.atmosphere is "none"',
+    'needs no air',
+  ),
   mistake(
     'a carrier that is not there',
     (s) => (s.vehicle.bodies.ring.ridesOn = 'boster'),

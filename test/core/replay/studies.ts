@@ -32,5 +32,5 @@ export function flightOf(study: ReturnType<typeof read>, gap_s: number) {
   const outcome = solvePayload(compiled);
   const values = outcome.status === 'converged' ? outcome.values : startValues(compiled);
   const record = recordFlight(compiled, values);
-  return { compiled, record, flight: packFlight(compiled, record) };
+  return { compiled, record, flight: packFlight(record) };
 }
