@@ -54,6 +54,7 @@ export class Motion implements OdeSystem {
   readonly gravity = new Float64Array(3);
   /** Thrust direction of the last evaluation, inertial unit vector. */
   readonly aim = new Float64Array(3);
+  private readonly gust = new Float64Array(3);
   private readonly atmosphere: Atmosphere;
   private readonly wind: WindProfile | null;
   private readonly field: Gravity;
@@ -98,12 +99,6 @@ export class Motion implements OdeSystem {
     this.law = law;
   }
 
-  /** Vehicle mass with payload at mission time t_s, kg. */
-  massAt_kg(t_s: number): number {
-    const tau = t_s - this.start_s;
-    return this.mass0_kg - tau * (this.flow_kgps + 0.5 * tau * this.flowRate_kgps2);
-  }
-
   /** State derivative at mission time t (s) and inertial state y (m, m/s[, ledger in m/s]); see the top of the file. */
   derivative(t: number, y: Float64Array, dydt: Float64Array): void {
     const x = y[0]!;
@@ -130,14 +125,10 @@ export class Motion implements OdeSystem {
     let ay = wy;
     let az = wz;
     if (this.wind !== null) {
-      this.wind.evaluate(height, this.windPiece);
-      // East is ẑ × r̂, north is r̂ × east.
-      const e = 1 / Math.sqrt(x * x + yy * yy);
-      const east = this.wind.eastward_mps;
-      const north = this.wind.northward_mps / r;
-      ax -= (-yy * east - x * z * north) * e;
-      ay -= (x * east - yy * z * north) * e;
-      az -= north / e;
+      this.blow(this.wind, x, yy, z, height);
+      ax -= this.gust[0]!;
+      ay -= this.gust[1]!;
+      az -= this.gust[2]!;
     }
     const air = Math.sqrt(ax * ax + ay * ay + az * az);
     let ux: number;
@@ -267,6 +258,18 @@ export class Motion implements OdeSystem {
     this.windPiece = Math.floor(code / WIND_BASE);
   }
 
+  /** The wind at a position (m) and height (m) into `gust`: inertial components, m/s. */
+  private blow(wind: WindProfile, x: number, y: number, z: number, height: number): void {
+    wind.evaluate(height, this.windPiece);
+    // East is ẑ × r̂, north is r̂ × east.
+    const e = 1 / Math.sqrt(x * x + y * y);
+    const east = wind.eastward_mps;
+    const north = wind.northward_mps / Math.sqrt(x * x + y * y + z * z);
+    this.gust[0] = (-y * east - x * z * north) * e;
+    this.gust[1] = (x * east - y * z * north) * e;
+    this.gust[2] = north / e;
+  }
+
   /** Height and Mach number of a state, by the frozen pieces. */
   private locate(y: Float64Array): void {
     const x = y[0]!;
@@ -277,14 +280,10 @@ export class Motion implements OdeSystem {
     let ay = y[4]! - EARTH_ROTATION_radps * x;
     let az = y[5]!;
     if (this.wind !== null) {
-      this.wind.evaluate(height, this.windPiece);
-      const r = Math.sqrt(x * x + yy * yy + z * z);
-      const e = 1 / Math.sqrt(x * x + yy * yy);
-      const east = this.wind.eastward_mps;
-      const north = this.wind.northward_mps / r;
-      ax -= (-yy * east - x * z * north) * e;
-      ay -= (x * east - yy * z * north) * e;
-      az -= north / e;
+      this.blow(this.wind, x, yy, z, height);
+      ax -= this.gust[0]!;
+      ay -= this.gust[1]!;
+      az -= this.gust[2]!;
     }
     this.height_m = height;
     this.speedAir_mps = Math.sqrt(ax * ax + ay * ay + az * az);
