@@ -25,7 +25,13 @@ export default defineConfig({
           electron: here('src-main/electron/main.ts'),
           loopback: here('src-main/loopback/main.ts'),
         },
-        output: { format: 'es', entryFileNames: '[name].js', chunkFileNames: 'chunks/[name]-[hash].js' },
+        output: {
+          format: 'es',
+          entryFileNames: '[name].js',
+          chunkFileNames: 'chunks/[name]-[hash].js',
+          // Constants of a module stay constants to the engine, which then folds them; as `var` they are looked up.
+          topLevelVar: false,
+        },
       },
     },
   },
