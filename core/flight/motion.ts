@@ -63,6 +63,8 @@ export class Motion implements OdeSystem {
   private machEdges: Float64Array = new Float64Array(0);
   private drag!: DragTable;
   private law!: SteeringLaw;
+  /** `alongAir` of the law. */
+  private alongAir = false;
   private layer = 0;
   private machPiece = 0;
   private windPiece = 0;
@@ -97,6 +99,7 @@ export class Motion implements OdeSystem {
     this.drag = drag;
     this.machEdges = drag.coefficient.edges;
     this.law = law;
+    this.alongAir = law.alongAir;
   }
 
   /** State derivative at mission time t (s) and inertial state y (m, m/s[, ledger in m/s]); see the top of the file. */
@@ -159,7 +162,10 @@ export class Motion implements OdeSystem {
     const pressed = atmosphere.pressure_Pa * (this.area0_m2 + tau * this.areaRate_m2ps);
     const net = vacuum - pressed;
     const aim = this.aim;
-    this.law.point(t, ux, uy, uz, aim);
+    aim[0] = ux;
+    aim[1] = uy;
+    aim[2] = uz;
+    if (!this.alongAir) this.law.point(t, aim, y);
     const dx = aim[0]!;
     const dy = aim[1]!;
     const dz = aim[2]!;

@@ -2,6 +2,7 @@ import type { SteeringLaw } from './law.ts';
 
 /** Thrust along one direction, fixed in inertial space: what a freed piece does with the last of its thrust. */
 export class FixedLaw implements SteeringLaw {
+  readonly alongAir = false;
   constructor(private readonly direction: Float64Array) {}
 
   /** Has no numbers of its own. Unitless. */
@@ -15,7 +16,7 @@ export class FixedLaw implements SteeringLaw {
   }
 
   /** Writes the direction (unit vector) given at the start. */
-  point(_t_s: number, _ux: number, _uy: number, _uz: number, aim: Float64Array): void {
+  point(_t_s: number, aim: Float64Array): void {
     aim[0] = this.direction[0]!;
     aim[1] = this.direction[1]!;
     aim[2] = this.direction[2]!;

@@ -5,6 +5,7 @@ import type { LaunchFrame, SteeringLaw } from './law.ts';
  * release and fixed in inertial space; then holds it.
  */
 export class KickLaw implements SteeringLaw {
+  readonly alongAir = false;
   private readonly up = new Float64Array(3);
   private readonly ahead = new Float64Array(3);
   private start_s = 0;
@@ -28,7 +29,7 @@ export class KickLaw implements SteeringLaw {
   }
 
   /** Writes the tilted direction as a unit vector; t_s in seconds of mission time. */
-  point(t_s: number, _ux: number, _uy: number, _uz: number, aim: Float64Array): void {
+  point(t_s: number, aim: Float64Array): void {
     const part = (t_s - this.start_s) / this.duration_s;
     const angle = this.angle_rad * (part < 0 ? 0 : part > 1 ? 1 : part);
     const c = Math.cos(angle);

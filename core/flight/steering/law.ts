@@ -12,6 +12,11 @@ export interface LaunchFrame {
 }
 
 export interface SteeringLaw {
+  /**
+   * Thrust simply lies along the air-relative velocity: `point` would leave `aim` as it is, and the equations of motion
+   * spare themselves the call.
+   */
+  readonly alongAir: boolean;
   /** Takes its numbers from the parameter values (SI, radians). */
   read(values: Float64Array): void;
   /**
@@ -19,8 +24,9 @@ export interface SteeringLaw {
    */
   start(t_s: number, y: Float64Array, launch: LaunchFrame): void;
   /**
-   * Writes the thrust direction into `aim` (3 numbers). x…vz is the inertial state, ux…uz the unit vector of the
-   * air-relative velocity (the vertical while at rest). Allocates nothing.
+   * Writes the thrust direction (unit vector) into `aim`, which comes in holding that of the air-relative velocity (the
+   * vertical while at rest). t_s is mission time, s; y the inertial state, m and m/s. Allocates nothing: vectors come as
+   * arrays, since numbers that are handed over one by one are boxed.
    */
-  point(t_s: number, ux: number, uy: number, uz: number, aim: Float64Array): void;
+  point(t_s: number, aim: Float64Array, y: Float64Array): void;
 }

@@ -7,6 +7,7 @@ import type { SteeringLaw } from './law.ts';
  * (from memory).
  */
 export class LinearTangentLaw implements SteeringLaw {
+  readonly alongAir = false;
   private readonly up = new Float64Array(3);
   private readonly ahead = new Float64Array(3);
   private start_s = 0;
@@ -51,7 +52,7 @@ export class LinearTangentLaw implements SteeringLaw {
   }
 
   /** Writes the direction as a unit vector; t_s in seconds of mission time. */
-  point(t_s: number, _ux: number, _uy: number, _uz: number, aim: Float64Array): void {
+  point(t_s: number, aim: Float64Array): void {
     const tangent = this.a + this.b_ps * (t_s - this.start_s);
     const c = 1 / Math.sqrt(1 + tangent * tangent);
     const s = tangent * c;

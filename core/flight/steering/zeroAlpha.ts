@@ -2,6 +2,7 @@ import type { SteeringLaw } from './law.ts';
 
 /** Thrust along the air-relative velocity: zero angle of attack, the gravity turn. */
 export class ZeroAlphaLaw implements SteeringLaw {
+  readonly alongAir = true;
   /** Has no numbers of its own. Unitless. */
   read(): void {
     // Nothing to read.
@@ -12,10 +13,8 @@ export class ZeroAlphaLaw implements SteeringLaw {
     // Nothing to keep.
   }
 
-  /** Writes the air-relative direction (unit vector) through. */
-  point(_t_s: number, ux: number, uy: number, uz: number, aim: Float64Array): void {
-    aim[0] = ux;
-    aim[1] = uy;
-    aim[2] = uz;
+  /** Leaves the air-relative direction (unit vector) that it finds. */
+  point(): void {
+    // It is there already.
   }
 }

@@ -13,8 +13,8 @@ const launch: LaunchFrame = { up, ahead };
 const still = new Float64Array(6);
 
 function aim(law: SteeringLaw, t_s: number, along: readonly [number, number, number] = [1, 0, 0]): number[] {
-  const out = new Float64Array(3);
-  law.point(t_s, ...along, out);
+  const out = Float64Array.from(along);
+  law.point(t_s, out, still);
   return [...out];
 }
 
