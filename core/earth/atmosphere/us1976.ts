@@ -1,6 +1,6 @@
 import { pieceIndex } from './atmosphere.ts';
 import type { Atmosphere } from './atmosphere.ts';
-import { fastExp, logOfRatio } from './elementary.ts';
+import { fastExp, logOfQuotient, logOfRatio } from './elementary.ts';
 import {
   GAS_CONSTANT_JpkmolK,
   GRAVITY_1976_mps2,
@@ -115,18 +115,19 @@ export class Us1976Atmosphere implements Atmosphere {
   }
 
   private evaluateLayer(height_m: number, layer: number): void {
-    const rise = (RADIUS_1976_m * height_m) / (RADIUS_1976_m + height_m) - this.layerBase_m[layer]!;
     const gradient = this.layerGradient_Kpm[layer]!;
     const base = this.layerTemperature_K[layer]!;
-    let temperature = base;
-    let depth = rise;
-    if (gradient !== 0) {
-      temperature += gradient * rise;
-      depth = logOfRatio(temperature, base);
-    }
+    const whole = RADIUS_1976_m + height_m;
+    // Rise above the layer's base and gain in temperature, both still to be divided by `whole`. The way to the density is
+    // a chain in which each link waits for the last: it holds one division, the others are done beside it.
+    const rise = RADIUS_1976_m * height_m - this.layerBase_m[layer]! * whole;
+    const gain = gradient * rise;
+    const temperature = base + gain / whole;
+    const inverse = 1 / (specificGasConstant_JpkgK * temperature);
+    const depth = gradient === 0 ? rise / whole : logOfQuotient(gain / (2 * base * whole + gain));
     const pressure = this.layerPressure_Pa[layer]! * fastExp(-this.layerExponent[layer]! * depth);
     this.pressure_Pa = pressure;
-    this.density_kgpm3 = pressure / (specificGasConstant_JpkgK * temperature);
+    this.density_kgpm3 = pressure * inverse;
     this.soundSpeed_mps = Math.sqrt(soundFactor_m2ps2K * temperature);
     this.temperature_K =
       height_m > MOLAR_MASS_RATIO_BASE_m ? temperature * molarMassRatio(height_m) : temperature;

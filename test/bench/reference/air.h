@@ -49,8 +49,7 @@ static inline double fastExp(double x) {
   return scale + scale * tail;
 }
 
-static inline double logOfRatio(double a, double b) {
-  const double q = (a - b) / (a + b);
+static inline double logOfQuotient(double q) {
   const double q2 = q * q;
   const double q4 = q2 * q2;
   const double low = 2 + q2 * (2.0 / 3 + q2 * (2.0 / 5));
@@ -97,16 +96,16 @@ static inline double soundSpeedAt(double height, int piece) {
 static inline Air airAt(double height, int piece) {
   Air air;
   if (piece < LAYERS) {
-    const double rise = (sky.radius * height) / (sky.radius + height) - sky.base[piece];
     const double gradient = sky.gradient[piece];
     const double base = sky.temperature[piece];
-    double temperature = base, depth = rise;
-    if (gradient != 0) {
-      temperature += gradient * rise;
-      depth = logOfRatio(temperature, base);
-    }
+    const double whole = sky.radius + height;
+    const double rise = sky.radius * height - sky.base[piece] * whole;
+    const double gain = gradient * rise;
+    const double temperature = base + gain / whole;
+    const double inverse = 1 / (sky.gasConstant * temperature);
+    const double depth = gradient == 0 ? rise / whole : logOfQuotient(gain / (2 * base * whole + gain));
     air.pressure = sky.pressure[piece] * fastExp(-sky.exponent[piece] * depth);
-    air.density = air.pressure / (sky.gasConstant * temperature);
+    air.density = air.pressure * inverse;
     air.soundSpeed = sqrt(sky.soundFactor * temperature);
   } else if (piece < LAYERS + UPPER_PARTS) {
     const int part = piece - LAYERS;
