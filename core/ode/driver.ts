@@ -18,6 +18,7 @@
  */
 import type { StepStore } from './dense.ts';
 import { NOT_IN_STEP, passes, PassedMonitors, StepSearch, type Monitor } from './events.ts';
+import { SixStepper } from './sixStepper.ts';
 import { DormandPrinceStepper } from './stepper.ts';
 import type { OdeSystem } from './system.ts';
 import { checkTolerances, type Tolerances } from './tolerances.ts';
@@ -28,7 +29,10 @@ export type { Tolerances } from './tolerances.ts';
 
 export type AdvanceCode = 'reached' | 'event' | 'notFinite' | 'stepVanished' | 'tooManySteps';
 
-const EXPONENT = 0.2 - 0.04 * 0.75;
+const BETA = 0.04;
+const EXPONENT = 0.2 - 0.75 * BETA;
+/** An error smaller than 1e-4 says no more than that one. */
+const LEAST_LOG_ERROR = Math.log(1e-4);
 /** Passages this close together, as a share of the step, are at one place; each is good to a quarter of it. */
 const SAME_PLACE = 4e-13;
 /** What ends this little before the end of a step ends with it. */
@@ -51,7 +55,8 @@ export class Driver {
   /** Steps shortened to end on an edge or an event. */
   shortenedSteps = 0;
   private suggestion = 0;
-  private errorBefore = 1e-4;
+  /** Natural logarithm of the last step's error: one logarithm a step is cheaper than two powers. */
+  private logErrorBefore = LEAST_LOG_ERROR;
   private readonly tolerances: Tolerances;
   private readonly search: StepSearch;
   private readonly passed = new PassedMonitors();
@@ -67,7 +72,7 @@ export class Driver {
   /** Throws RangeError, naming the entry, when the tolerances do not fit the dimension or are not positive. */
   constructor(dimension: number, tolerances: Tolerances) {
     checkTolerances(dimension, tolerances);
-    this.stepper = new DormandPrinceStepper(dimension);
+    this.stepper = dimension === 6 ? new SixStepper() : new DormandPrinceStepper(dimension);
     this.y = new Float64Array(dimension);
     this.tolerances = tolerances;
     this.search = new StepSearch(dimension);
@@ -98,7 +103,7 @@ export class Driver {
   restart(system: OdeSystem): void {
     system.choosePiece(this.t, this.y);
     this.stepper.begin(system, this.t, this.y);
-    this.errorBefore = 1e-4;
+    this.logErrorBefore = LEAST_LOG_ERROR;
   }
 
   /**
@@ -153,7 +158,8 @@ export class Driver {
         continue;
       }
       // Step-size suggestion from the full step, also when it is shortened below.
-      const factor = Math.max(error, 1e-12) ** EXPONENT / this.errorBefore ** 0.04 / 0.9;
+      const logError = Math.log(Math.max(error, 1e-12));
+      const factor = Math.exp(EXPONENT * logError - BETA * this.logErrorBefore) / 0.9;
       const next = taken / Math.min(10, Math.max(0.2, factor));
 
       let stop = this.exit;
@@ -187,7 +193,7 @@ export class Driver {
         this.acceptedSteps += 1;
         idleCrossings = 0;
         this.t = tNew;
-        this.errorBefore = Math.max(error, 1e-4);
+        this.logErrorBefore = Math.max(logError, LEAST_LOG_ERROR);
         // A step cut to fit the end says nothing against the longer step before it.
         h = taken === h ? next : Math.max(next, h);
       }

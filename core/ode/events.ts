@@ -54,23 +54,23 @@ export class StepSearch {
   /** Whether the coefficients are those of this step: most steps need only their middle. */
   private dense = false;
   private readonly coefficients: Float64Array;
-  private readonly middle: Float64Array;
   private readonly probe: Float64Array;
 
   constructor(dimension: number) {
     this.coefficients = new Float64Array(5 * dimension);
-    this.middle = new Float64Array(dimension);
     this.probe = new Float64Array(dimension);
   }
 
-  /** Takes over the step of length h from (t, y) that the stepper has just tried. Units are the system's own. */
+  /**
+   * Takes over the step of length h from (t, y) that the stepper has just tried and told the error of. Units are the
+   * system's own.
+   */
   load(stepper: DormandPrinceStepper, t: number, y: Float64Array, h: number): void {
     this.t = t;
     this.h = h;
     this.stepper = stepper;
     this.start = y;
     this.dense = false;
-    stepper.writeMiddle(y, h, this.middle);
   }
 
   /**
@@ -80,7 +80,7 @@ export class StepSearch {
    * values, falls between them.
    */
   firstPassage(monitor: Monitor, before: number, after: number): number {
-    const middle = monitor.value(this.t + 0.5 * this.h, this.middle);
+    const middle = monitor.value(this.t + 0.5 * this.h, this.stepper!.middle);
     if (Number.isNaN(middle)) return Number.NaN;
     const extremum = hiddenExtremum(before, middle, after);
     let left = 0;
@@ -114,7 +114,7 @@ export class StepSearch {
    * `end` are the distances to the edge at the step's ends, as of `pieceMargin` and in its unit.
    */
   firstExit(system: OdeSystem, start: number, end: number): number {
-    const middle = system.pieceMargin(this.t + 0.5 * this.h, this.middle);
+    const middle = system.pieceMargin(this.t + 0.5 * this.h, this.stepper!.middle);
     if (Number.isNaN(middle)) return Number.NaN;
     const extremum = hiddenExtremum(start, middle, end);
     const value = Number.isNaN(extremum) ? Number.POSITIVE_INFINITY : this.marginAt(system, extremum);
