@@ -1,5 +1,6 @@
 /** Everything that one window holds: document, results, clock and view, and what connects them. */
 import type { Study } from '../../core/contract/study.ts';
+import { eventTime, setEventTime } from '../../core/study/eventTime.ts';
 import { gapEvent, gapOf_s } from '../../core/study/gap.ts';
 import type { Host } from '../bridge/host.ts';
 import type { ComputeClient } from '../compute/client.ts';
@@ -195,15 +196,15 @@ export class Session {
   setGap(gap_s: number, moving: boolean): void {
     const event = this.gapEvent;
     if (event === null || Number.isNaN(gap_s)) return;
-    const rounded = Math.round(Math.min(60, Math.max(-20, gap_s)) * 100) / 100;
-    this.document.change(
-      'change the gap',
-      (draft) => {
-        const trigger = draft.sequence.events.find((e) => e.id === event)?.trigger;
-        if (trigger?.kind === 'gap') trigger.gap_s = rounded;
-      },
-      'gap',
-    );
+    this.setEventTime(event, Math.round(Math.min(60, Math.max(-20, gap_s)) * 100) / 100, moving);
+  }
+
+  /** Sets the number (s) by which an event is set in time; as `setGap` for any event that has one. */
+  setEventTime(event: string, value_s: number, moving: boolean): void {
+    const { study } = this;
+    if (study === null || Number.isNaN(value_s) || eventTime(study, event) === null) return;
+    const name = study.sequence.events.find((e) => e.id === event)?.name ?? event;
+    this.document.change(`move ${name}`, (draft) => setEventTime(draft, event, value_s), `time of ${event}`);
     if (!moving) this.document.settle();
     this.resolve(moving);
   }

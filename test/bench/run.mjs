@@ -6,8 +6,9 @@ import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { build } from 'vite';
 
-const HELP = `node test/bench/run.mjs [--json] [--rounds N] [--study FILE …]
+const HELP = `node test/bench/run.mjs [--window] [--json] [--rounds N] [--study FILE …]
 
+  --window  the window under the hand, in an installed browser, in place of the computation
   --json    the measurements as JSON
   --rounds  rounds in which all tasks are run in turn (20)
   --study   a study to measure, in place of the reference study and the demos; may be given again
@@ -22,7 +23,23 @@ if (!Number.isInteger(rounds) || rounds < 1)
   stop(`--rounds: received ${options.rounds}, allowed is a whole number from 1`);
 
 mkdirSync(folder, { recursive: true });
-await bundle();
+if (options.window) {
+  const electronVite = join(root, 'node_modules/electron-vite/bin/electron-vite.js');
+  const built = spawnSync(process.execPath, [electronVite, 'build', '--config', 'electron.config.ts'], {
+    cwd: root,
+    stdio: ['ignore', 'ignore', 'inherit'],
+  });
+  if (built.status !== 0) process.exit(1);
+  await bundle('window');
+  const studies = options.study?.map((path) => resolve(path)) ?? [];
+  const measured = spawnSync(
+    process.execPath,
+    [join(folder, 'window.js'), JSON.stringify({ json: options.json, studies })],
+    { stdio: 'inherit', env: { ...process.env, PLUMELINE_ROOT: root } },
+  );
+  process.exit(measured.status ?? 1);
+}
+await bundle('main');
 const orders = {
   studies: options.study?.map((path) => resolve(path)) ?? defaultStudies(),
   folder,
@@ -43,6 +60,7 @@ function readOptions() {
   try {
     const { values } = parseArgs({
       options: {
+        window: { type: 'boolean', default: false },
         json: { type: 'boolean', default: false },
         rounds: { type: 'string', default: '20' },
         study: { type: 'string', multiple: true },
@@ -67,13 +85,13 @@ function stop(sentence) {
 }
 
 /** One module, as the program's own build would make it: no call across modules that the engine could not see through. */
-async function bundle() {
+async function bundle(/** @type {'main' | 'window'} */ entry) {
   await build({
     root,
     configFile: false,
     logLevel: 'error',
     build: {
-      ssr: fileURLToPath(new URL('./main.ts', import.meta.url)),
+      ssr: fileURLToPath(new URL(`./${entry}.ts`, import.meta.url)),
       outDir: folder,
       emptyOutDir: false,
       target: 'node20.19',
@@ -82,7 +100,8 @@ async function bundle() {
       // Constants of a module stay constants to the engine, as in the window's workers.
       rolldownOptions: { output: { topLevelVar: false } },
     },
-    ssr: { noExternal: true },
+    // The browser's driver reads files beside itself.
+    ssr: { noExternal: true, external: ['playwright-core'] },
   });
 }
 

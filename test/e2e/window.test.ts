@@ -133,6 +133,62 @@ describe('the window on the reference vehicle', () => {
     expect(Math.abs((await settledPayload_kg(page)) - before)).toBeLessThan(0.01);
   });
 
+  it('flies and solves again while the hand moves a knot, and takes the whole drag back at once', async () => {
+    const { page } = stage;
+    const before = await settledPayload_kg(page);
+    const knot = page
+      .locator('svg.band')
+      .first()
+      .getByRole('button', { name: /^upper-stage ignition/ });
+    const box = (await knot.boundingBox())!;
+    const x = box.x + box.width / 2;
+    const y = box.y + box.height / 2;
+    await page.mouse.move(x, y);
+    await page.mouse.down();
+    const seen = new Set<string>();
+    for (let i = 1; i <= 30; i++) {
+      await page.mouse.move(x + 4 * i, y);
+      await page.evaluate(() => new Promise((resume) => requestAnimationFrame(resume)));
+      seen.add((await page.locator('[data-payload-kg]').getAttribute('data-payload-kg'))!);
+    }
+    // The answer follows the hand, not only its rest.
+    expect(seen.size).toBeGreaterThan(5);
+    await page.mouse.up();
+    const gap_s = Number(await page.locator('#gap-field').inputValue());
+    expect(gap_s).toBeGreaterThan(1);
+    const moved = page.locator(`[data-payload-kg][data-gap="${gap_s}"][data-settled="true"]`);
+    await moved.waitFor();
+    expect(Math.abs(Number(await moved.getAttribute('data-payload-kg')) - ownPayload_kg(gap_s))).toBeLessThan(
+      0.05,
+    );
+    await page.keyboard.press('Control+z');
+    await page.locator('[data-payload-kg][data-gap="0"][data-settled="true"]').waitFor();
+    expect(Math.abs((await settledPayload_kg(page)) - before)).toBeLessThan(0.01);
+  });
+
+  it('opens the number of a chosen knot as a field, and says when there is none', async () => {
+    const { page } = stage;
+    const events = page.locator('.events');
+    await events.getByRole('button', { name: /upper-stage ignition/ }).click();
+    const field = page.locator('.knot-field');
+    await field.locator('input').fill('2.5');
+    await field.locator('input').press('Enter');
+    await page.locator('[data-payload-kg][data-gap="2.5"][data-settled="true"]').waitFor();
+    await field.locator('input').fill('-900');
+    await field.locator('input').press('Enter');
+    expect(await field.getByRole('alert').textContent()).toBe('“-900”: a number of seconds from −60 to 600');
+    await field.locator('input').fill('0');
+    await field.locator('input').press('Enter');
+    await page.locator('[data-payload-kg][data-gap="0"][data-settled="true"]').waitFor();
+    await events
+      .getByRole('button', { name: /MECO|cut-off/i })
+      .first()
+      .click();
+    await field.getByText('found by the flight').waitFor();
+    await field.getByRole('button', { name: /Close/ }).click();
+    await field.waitFor({ state: 'detached' });
+  });
+
   it('keeps flags apart on the screen at six zooms', async () => {
     const { page } = stage;
     const band = page.locator('svg.band').first();
