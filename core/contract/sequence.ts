@@ -73,7 +73,7 @@ const steeringLawSchema = z.discriminatedUnion('kind', [
   /** tan θ = a + b (t − t₀), θ above the horizontal of the law's start, in the plane of radius and velocity then. */
   z.strictObject({
     kind: z.literal('linearTangent'),
-    a: z.number().min(-20).max(20),
+    a: z.number().min(-100).max(100),
     b_per_s: z.number().min(-1).max(1),
     held: z.array(z.enum(['a', 'b_per_s'])).default([]),
   }),

@@ -241,8 +241,8 @@ function lawNumbers(
           free: !law.held.includes('a'),
           value: law.a,
           scale: 1,
-          lower: -20,
-          upper: 20,
+          lower: -100,
+          upper: 100,
         },
         {
           key: 'b_per_s',

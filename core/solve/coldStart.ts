@@ -3,7 +3,7 @@
  * the upper law and the payload are guessed from the budget of velocity and closed on the orbit, for a row of angles.
  * What comes out is feasible or nearly so; the optimum is then the programme's business.
  */
-import { PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
+import { AZIMUTH, PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
 import type { FlightEngine } from '../flight/engine.ts';
 import { SqpSolver } from '../nlp/sqp.ts';
 import { idealVelocity_mps, payloadForIdealVelocity_kg, thrustMoments } from './budget.ts';
@@ -87,6 +87,23 @@ export function coldStarts(
   return starts.sort(
     (p, q) => Number(q.feasible) - Number(p.feasible) || q.values[PAYLOAD]! - p.values[PAYLOAD]!,
   );
+}
+
+/**
+ * The start to try beside an answer that heads west: the answer's numbers (SI, radians) with the least kick. Against the
+ * Earth's turn a vehicle that rises upright already leans away from its azimuth, so that no kick at all can be an optimum of
+ * its own beside one with a kick. Null when the answer heads east or has no free kick.
+ */
+export function leastKickStart(
+  engine: FlightEngine,
+  free: readonly number[],
+  answer: Float64Array,
+): ColdStart | null {
+  const { kick } = findRoles(engine.compiled, free);
+  if (kick < 0 || !(Math.sin(answer[AZIMUTH]!) < 0)) return null;
+  const values = Float64Array.from(answer);
+  values[kick] = engine.compiled.parameters[kick]!.lower;
+  return { values, feasible: false };
 }
 
 /** Ideal velocity (m/s) of the empty vehicle from release to insertion, for the reason why nothing reaches orbit. */

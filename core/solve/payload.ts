@@ -5,7 +5,7 @@ import { AZIMUTH, PAYLOAD, startValues, type CompiledStudy } from '../flight/com
 import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
 import type { NlpResult, WarmStart } from '../nlp/problem.ts';
 import { SqpSolver } from '../nlp/sqp.ts';
-import { coldStarts, emptyIdealVelocity_mps, type ColdStart } from './coldStart.ts';
+import { coldStarts, emptyIdealVelocity_mps, leastKickStart, type ColdStart } from './coldStart.ts';
 import { PayloadProblem } from './payloadProblem.ts';
 import { OrbitTarget } from './target.ts';
 import { wideStarts } from './wideStart.ts';
@@ -165,6 +165,13 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
     return best;
   };
   let best = bestOf(coldStarts(engine, free, base, 1, options.stop));
+  if (best !== null && !stops()) {
+    problem.adopt(best.x);
+    const upright = leastKickStart(engine, free, problem.values);
+    const other = upright === null ? null : bestOf([upright]);
+    if (other !== null && payloadOf(other) > payloadOf(best)) best = other;
+  }
+  if (stops()) return outcome('cancelled', 'Cancelled before an answer was found.', best);
   if (best !== null && payloadOf(best) >= 0) return answer(best);
   // Its own weight, not that of the payloads tried, must be too much.
   const empty = Float64Array.from(base);

@@ -27,3 +27,15 @@ describe('sixty random vehicles solved from cold', () => {
     expect(missed).toEqual([]);
   });
 });
+
+/**
+ * Vehicles that once went wrong: launches to the west whose least kick is an optimum of its own, and upper laws steeper than
+ * the tangent was allowed to be.
+ */
+const ONCE_WRONG = [98, 309, 628, 487, 1_000_013, 1_000_236];
+
+describe('vehicles that once went wrong', () => {
+  it.each(ONCE_WRONG)('seed %d ends as an optimum that holds or out of reach', (seed) => {
+    expect(['optimum', 'infeasible']).toContain(judge(seed).verdict);
+  });
+});
