@@ -1,0 +1,127 @@
+/** Every number of a study with where it comes from and how well it is known: what a reader has to believe. */
+import type { Study } from './study.ts';
+
+export type Provenance = Study['provenance'][string];
+
+export interface Assumption {
+  /** Where it stands, as `setByPath` and provenance have it. */
+  readonly path: string;
+  /** The part of the study that it belongs to: a body, an event, the site. */
+  readonly part: string;
+  /** What it is: "dry mass", "main engines: vacuum thrust". */
+  readonly name: string;
+  /** In the unit of the path's last word; a table has several. */
+  readonly values: readonly number[];
+  /** Null when nothing is said. */
+  readonly provenance: Provenance | null;
+}
+
+/** Parts of the document that hold no numbers to believe. */
+const LEFT_OUT: ReadonlySet<string> = new Set(['format', 'provenance', 'claims', 'film']);
+
+/** Words of keys that read otherwise than their letters. */
+const NAMES: Readonly<Record<string, string>> = {
+  thrustVacuum: 'vacuum thrust',
+  ispVacuum: 'vacuum specific impulse',
+  usable: 'usable propellant',
+  residual: 'residual propellant',
+  perigee: 'perigee height',
+  apogee: 'apogee height',
+  mach: 'Mach numbers',
+  a: 'tangent at start',
+  b_per: 'tangent rate',
+};
+
+/** All numbers of a study in the order of the document. Lists of plain numbers count as one. */
+export function listAssumptions(study: Study): Assumption[] {
+  const found: Assumption[] = [];
+  const visit = (value: unknown, steps: readonly string[]): void => {
+    if (typeof value === 'number' || isNumbers(value)) {
+      const path = steps.join('.');
+      found.push({
+        path,
+        ...place(study, steps),
+        values: typeof value === 'number' ? [value] : value,
+        provenance: study.provenance[path] ?? null,
+      });
+    } else if (Array.isArray(value)) {
+      const isEvents = steps.length === 2 && steps[1] === 'events';
+      value.forEach((entry: unknown, i) => {
+        visit(entry, [...steps, isEvents ? (entry as { id: string }).id : String(i)]);
+      });
+    } else if (typeof value === 'object' && value !== null) {
+      for (const [key, child] of Object.entries(value)) {
+        if (steps.length > 0 || !LEFT_OUT.has(key)) visit(child, [...steps, key]);
+      }
+    }
+  };
+  visit(study, []);
+  return found;
+}
+
+/** How much a reader has to take on trust: 0 nothing said, 1 a source, 2 a source and a spread. */
+export function certainty({ provenance }: Assumption): 0 | 1 | 2 {
+  if (provenance === null) return 0;
+  return provenance.spread === undefined ? 1 : 2;
+}
+
+/** Assumptions of which path, part, name, source or note hold every word of the text; all for an empty text. */
+export function findAssumptions(all: readonly Assumption[], text: string): Assumption[] {
+  const words = text.toLowerCase().split(/\s+/).filter(Boolean);
+  return all.filter(({ path, part, name, provenance }) => {
+    const hay = [path, part, name, provenance?.source, provenance?.note].join(' ').toLowerCase();
+    return words.every((word) => hay.includes(word));
+  });
+}
+
+function isNumbers(value: unknown): value is number[] {
+  return Array.isArray(value) && value.length > 0 && value.every((each) => typeof each === 'number');
+}
+
+/** Part and name of what stands at the steps. */
+function place(study: Study, steps: readonly string[]): { part: string; name: string } {
+  const [first, second, third] = steps;
+  const rest = (from: number, names: readonly string[] = steps): string =>
+    names
+      .slice(from)
+      .filter((step) => step !== 'trigger' && step !== 'action' && step !== 'law' && step !== 'propellant')
+      .map(words)
+      .join(': ');
+  if (first === 'vehicle' && second === 'bodies' && third !== undefined) {
+    const body = study.vehicle.bodies[third]!;
+    const [, , , list, id] = steps;
+    const own =
+      list === 'engineGroups'
+        ? body.engineGroups[id!]?.name
+        : list === 'fittings'
+          ? body.fittings[id!]?.name
+          : undefined;
+    return { part: body.name, name: own === undefined ? rest(3) : `${own}: ${rest(5)}` };
+  }
+  if (first === 'vehicle' && second === 'aerodynamics' && third !== undefined) {
+    const { bodies } = study.vehicle.aerodynamics[Number(third)]!;
+    const named = bodies.map((id) => study.vehicle.bodies[id]?.name ?? id).join(' + ');
+    return { part: `Drag of ${named}`, name: rest(3) };
+  }
+  if (first === 'sequence' && second === 'events' && third !== undefined) {
+    const event = study.sequence.events.find(({ id }) => id === third);
+    return { part: event?.name ?? third, name: rest(3) };
+  }
+  const parts: Readonly<Record<string, string>> = {
+    earth: 'Earth and air',
+    site: 'Launch site',
+    target: 'Target orbit',
+    payload: 'Payload',
+    sequence: 'Sequence',
+    vehicle: 'Vehicle',
+  };
+  return { part: parts[first!] ?? words(first!), name: rest(1) };
+}
+
+/** A key as words, its unit left out: `dryMass_kg` is "dry mass". */
+function words(key: string): string {
+  const bare = key.replace(/_[A-Za-z0-9]+$/, '');
+  return (
+    NAMES[bare] ?? bare.replace(/([a-z0-9])([A-Z])/g, (_, a: string, b: string) => `${a} ${b.toLowerCase()}`)
+  );
+}

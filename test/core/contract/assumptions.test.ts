@@ -1,0 +1,56 @@
+import { describe, expect, it } from 'vitest';
+import { certainty, findAssumptions, listAssumptions } from '../../../core/contract/assumptions.ts';
+import { getByPath, setByPath } from '../../../core/contract/studyNumbers.ts';
+import { unitOfKey } from '../../../core/units/keys.ts';
+import { ondelStudy } from '../../fixtures/study.ts';
+
+const study = ondelStudy();
+const all = listAssumptions(study);
+
+describe('the numbers of a study', () => {
+  it('are all there, each at the path at which it can be read and changed', () => {
+    // Every number of the text, counted without the code that lists them; the format is none to believe.
+    const counted = (value: unknown): number =>
+      typeof value === 'number'
+        ? 1
+        : typeof value === 'object' && value !== null
+          ? Object.values(value).reduce((sum: number, child) => sum + counted(child), 0)
+          : 0;
+    const { earth, site, target, payload, vehicle, sequence } = study;
+    const listed = all.reduce((sum, { values }) => sum + values.length, 0);
+    expect(listed).toBe(counted([earth, site, target, payload, vehicle, sequence]));
+    for (const { path, values } of all) {
+      const found = getByPath(study, path);
+      expect(found.ok && [found.value].flat(), path).toEqual(values);
+      expect(setByPath(study, path, found.ok ? found.value : null).ok, path).toBe(true);
+      expect(() => unitOfKey(path)).not.toThrow();
+    }
+  });
+
+  it('know what is said of them, and what is not', () => {
+    const said = all.filter((each) => certainty(each) > 0).map((each) => each.path);
+    expect(said.sort()).toEqual(
+      Object.keys(study.provenance)
+        .filter((path) => all.some((each) => each.path === path))
+        .sort(),
+    );
+    expect(all.some((each) => certainty(each) === 0)).toBe(true);
+  });
+
+  it('have the name of their part and words for what they are', () => {
+    const at = (path: string): string => {
+      const found = all.find((each) => each.path === path)!;
+      return `${found.part} / ${found.name}`;
+    };
+    const [body, { name }] = Object.entries(study.vehicle.bodies)[0]!;
+    expect(at(`vehicle.bodies.${body}.dryMass_kg`)).toBe(`${name} / dry mass`);
+    expect(at('target.perigee_m')).toBe('Target orbit / perigee height');
+  });
+
+  it('are found by words in any order, in path, name or source', () => {
+    const masses = findAssumptions(all, 'mass DRY');
+    expect(masses.length).toBe(Object.keys(study.vehicle.bodies).length);
+    expect(findAssumptions(all, '')).toEqual(all);
+    expect(findAssumptions(all, 'no such words')).toEqual([]);
+  });
+});
