@@ -42,7 +42,8 @@ export function listAssumptions(study: Study): Assumption[] {
         path,
         ...place(study, steps),
         values: typeof value === 'number' ? [value] : value,
-        provenance: study.provenance[path] ?? null,
+        provenance:
+          study.provenance[path] ?? (typeof value === 'number' ? null : common(study, path, value.length)),
       });
     } else if (Array.isArray(value)) {
       const isEvents = steps.length === 2 && steps[1] === 'events';
@@ -59,9 +60,20 @@ export function listAssumptions(study: Study): Assumption[] {
   return found;
 }
 
-/** How much a reader has to take on trust: 0 nothing said, 1 a source, 2 a source and a spread. */
+/** What is said alike of each entry of a list, in place of the list itself; null when they differ or one has no source. */
+function common(study: Study, path: string, length: number): Provenance | null {
+  const entries = Array.from({ length }, (_, i) => study.provenance[`${path}.${i}`]);
+  const [first] = entries;
+  if (first === undefined || entries.some((entry) => entry?.source !== first.source)) return null;
+  return { source: first.source };
+}
+
+/** What stands for a source where there is a spread or a note, and no source yet. */
+export const NO_SOURCE = 'not said';
+
+/** How much a reader has to take on trust: 0 no source, 1 a source, 2 a source and a spread. */
 export function certainty({ provenance }: Assumption): 0 | 1 | 2 {
-  if (provenance === null) return 0;
+  if (provenance === null || provenance.source === NO_SOURCE) return 0;
   return provenance.spread === undefined ? 1 : 2;
 }
 

@@ -1,6 +1,10 @@
 /** The open study: one document in one store, with undo and redo. Everything else in the window follows from it. */
+import type { Provenance } from '../../core/contract/assumptions.ts';
+import type { JsonValue } from '../../core/contract/json.ts';
 import { loadStudy, saveStudy } from '../../core/contract/load.ts';
+import { followPath, valueAt } from '../../core/contract/places.ts';
 import type { Study } from '../../core/contract/study.ts';
+import { setByPath } from '../../core/contract/studyNumbers.ts';
 import { History } from './history.ts';
 
 export interface OpenFile {
@@ -30,6 +34,41 @@ export class DocumentStore {
   /** Changes the study; see `History.change` for label and mark. */
   change(label: string, recipe: (draft: Study) => void, mark: string | null = null): void {
     if (this.history?.change(label, recipe, mark) === true) this.refresh();
+  }
+
+  /**
+   * Sets one value by its path, joined to the change before under the same path while a drag lasts. Null when it was set,
+   * else the sentence that says what is wrong; the study then stays as it is.
+   */
+  setValue(label: string, path: string, value: JsonValue): string | null {
+    if (this.study === null) return 'no study is open';
+    const checked = setByPath(this.study, path, value);
+    if (!checked.ok) return checked.problems[0]?.sentence ?? `${path}: cannot be set`;
+    const { steps, missing } = followPath(this.study, path);
+    this.change(
+      label,
+      (draft) => {
+        const at = missing === undefined ? steps.slice(0, -1) : steps;
+        const holder = valueAt(draft, at) as Record<string | number, JsonValue>;
+        holder[missing?.word ?? steps[steps.length - 1]!] = value;
+      },
+      path,
+    );
+    return null;
+  }
+
+  /** Says where a number comes from and how well it is known; null takes back what was said. Null or a sentence, as above. */
+  setProvenance(path: string, provenance: Provenance | null): string | null {
+    if (this.study === null) return 'no study is open';
+    const others = Object.entries(this.study.provenance).filter(([key]) => key !== path);
+    const next = provenance === null ? others : [...others, [path, provenance] as const];
+    const checked = setByPath(this.study, 'provenance', Object.fromEntries(next) as unknown as JsonValue);
+    if (!checked.ok) return checked.problems[0]?.sentence ?? `${path}: nothing can be said of it`;
+    this.change('say how a number is known', (draft) => {
+      if (provenance === null) delete draft.provenance[path];
+      else draft.provenance[path] = provenance;
+    });
+    return null;
   }
 
   /** The end of a drag: what follows is a change of its own. */

@@ -8,7 +8,7 @@ import { DocumentStore } from './document.svelte.ts';
 import { Playback, type FrameSource } from './playback.ts';
 import { Results, sweepGaps_s } from './results.svelte.ts';
 
-export type ViewName = 'rehearse' | 'question';
+export type ViewName = 'rehearse' | 'question' | 'assumptions';
 
 /** A file to be chosen, and what is to be done with it. */
 export interface FolderWish {
@@ -207,6 +207,18 @@ export class Session {
     this.document.change(`move ${name}`, (draft) => setEventTime(draft, event, value_s), `time of ${event}`);
     if (!moving) this.document.settle();
     this.resolve(moving);
+  }
+
+  /**
+   * Sets a number of the study by its path, in the unit of the path's last word; the answer follows as with `setGap`. Null
+   * when it was set, else the sentence that says what is wrong.
+   */
+  setNumber(path: string, name: string, value: number, moving: boolean): string | null {
+    const wrong = this.document.setValue(`change ${name}`, path, value);
+    if (wrong !== null) return wrong;
+    if (!moving) this.document.settle();
+    this.resolve(moving);
+    return null;
   }
 
   undo(): void {

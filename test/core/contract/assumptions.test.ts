@@ -28,13 +28,28 @@ describe('the numbers of a study', () => {
   });
 
   it('know what is said of them, and what is not', () => {
-    const said = all.filter((each) => certainty(each) > 0).map((each) => each.path);
+    const single = all.filter((each) => each.values.length === 1);
+    const said = single.filter((each) => certainty(each) > 0).map((each) => each.path);
     expect(said.sort()).toEqual(
       Object.keys(study.provenance)
-        .filter((path) => all.some((each) => each.path === path))
+        .filter((path) => single.some((each) => each.path === path))
         .sort(),
     );
-    expect(all.some((each) => certainty(each) === 0)).toBe(true);
+    expect(single.some((each) => certainty(each) === 0)).toBe(true);
+  });
+
+  it('take what is said alike of all entries of a list for the list', () => {
+    const drag = 'vehicle.aerodynamics.0.dragCoefficient.value';
+    const { value } = study.vehicle.aerodynamics[0]!.dragCoefficient;
+    const told = (sources: readonly string[]): number => {
+      const entries = sources.map((source, i) => [`${drag}.${i}`, { source }] as const);
+      const found = listAssumptions({ ...study, provenance: Object.fromEntries(entries) });
+      return certainty(found.find((each) => each.path === drag)!);
+    };
+    const alike = value.map(() => 'a handbook');
+    expect(told(alike)).toBe(1);
+    expect(told(alike.slice(1))).toBe(0);
+    expect(told(['another', ...alike.slice(1)])).toBe(0);
   });
 
   it('have the name of their part and words for what they are', () => {
