@@ -32,10 +32,11 @@ const triggerSchema = z.discriminatedUnion('kind', [
     height_m: z.number().min(-500).max(100_000_000),
     passing: z.enum(['rising', 'falling']),
   }),
-  /** Speed against the turning ground. */
+  /** Speed against the turning ground, unless it is to be the inertial one, on which guidance computers cut off. */
   z.strictObject({
     kind: z.literal('speed'),
     speed_mps: z.number().positive().max(20_000),
+    frame: z.enum(['ground', 'inertial']).optional(),
     passing: z.enum(['rising', 'falling']),
   }),
   /** ½ρv² against the air. */
@@ -70,12 +71,24 @@ const steeringLawSchema = z.discriminatedUnion('kind', [
   }),
   /** Thrust along the air-relative velocity. */
   z.strictObject({ kind: z.literal('zeroAlpha') }),
+  /** The same within the inertial plane of the launch: what of the velocity leads out of it is left out. */
+  z.strictObject({ kind: z.literal('zeroAlphaInPlane') }),
+  /** Keeps, fixed in inertial space, the direction that `zeroAlphaInPlane` has when this law takes effect (no wind). */
+  z.strictObject({ kind: z.literal('holdInPlane') }),
   /** tan θ = a + b (t − t₀), θ above the horizontal of the law's start, in the plane of radius and velocity then. */
   z.strictObject({
     kind: z.literal('linearTangent'),
     a: z.number().min(-100).max(100),
     b_per_s: z.number().min(-1).max(1),
     held: z.array(z.enum(['a', 'b_per_s'])).default([]),
+  }),
+  /** The linear tangent law in a plane turned about the vertical of the law's start, to the right where positive. */
+  z.strictObject({
+    kind: z.literal('yawedTangent'),
+    a: z.number().min(-20).max(20),
+    b_per_s: z.number().min(-1).max(1),
+    yaw_deg: z.number().min(-90).max(90),
+    held: z.array(z.enum(['a', 'b_per_s', 'yaw_deg'])).default([]),
   }),
 ]);
 
@@ -101,13 +114,18 @@ const actionSchema = z.discriminatedUnion('kind', [
     group: identifier,
     level: z.number().min(0.01).max(1.5),
   }),
-  /** From now on each engine of a group has this thrust and specific impulse, as when its mixture is shifted. */
+  /**
+   * Each engine of a group comes to this thrust and specific impulse, as when its mixture is shifted: at once, unless
+   * thrust and flow are to go there linearly in time over `over_s`. A cut stops such a change where it stands; engines lit meanwhile start
+   * to its end.
+   */
   z.strictObject({
     kind: z.literal('shift'),
     body: identifier,
     group: identifier,
     thrustVacuum_N: positive,
     ispVacuum_s: positive.max(2000),
+    over_s: positive.max(10_000).optional(),
   }),
   /** Ends the hold-down on the pad. */
   z.strictObject({ kind: z.literal('release') }),

@@ -13,16 +13,68 @@ export interface Batch {
   engines: number;
   throttle: number;
   transient: Transient;
+  /** A change of thrust and flow under way toward `engine`; null when there is none. */
+  drift: Drift | null;
 }
 
-/** Vacuum thrust of a batch at full burning, N. */
-export function fullThrust_N(batch: Batch): number {
-  return batch.engines * batch.throttle * batch.engine.thrustVacuum_N;
+/** Thrust and flow of one engine when a change that takes time began; from there linear to the new values. */
+interface Drift {
+  readonly start_s: number;
+  readonly end_s: number;
+  readonly thrust_N: number;
+  readonly flow_kgps: number;
 }
 
-/** Propellant flow of a batch at full burning, kg/s: thrust / (Isp g0). */
-export function fullFlow_kgps(batch: Batch): number {
-  return fullThrust_N(batch) / (batch.engine.ispVacuum_s * G0_mps2);
+const flowOf_kgps = (engine: EngineGroup): number => engine.thrustVacuum_N / (engine.ispVacuum_s * G0_mps2);
+
+/** Share of a change still to come at mission time t_s; 0 when there is none. */
+function ahead(drift: Drift | null, t_s: number): number {
+  return drift === null || t_s >= drift.end_s ? 0 : (drift.end_s - t_s) / (drift.end_s - drift.start_s);
+}
+
+/** Vacuum thrust of a batch at full burning at mission time t_s, N. */
+export function fullThrust_N(batch: Batch, t_s: number): number {
+  const { engine, drift } = batch;
+  const left = ahead(drift, t_s);
+  const change = left > 0 ? left * (drift!.thrust_N - engine.thrustVacuum_N) : 0;
+  return batch.engines * batch.throttle * (engine.thrustVacuum_N + change);
+}
+
+/** Propellant flow of a batch at full burning at mission time t_s, kg/s: thrust / (Isp g0), linear while it is shifted. */
+export function fullFlow_kgps(batch: Batch, t_s: number): number {
+  const { engine, drift } = batch;
+  const left = ahead(drift, t_s);
+  if (left > 0) {
+    const flow = flowOf_kgps(engine);
+    return batch.engines * batch.throttle * (flow + left * (drift!.flow_kgps - flow));
+  }
+  return (batch.engines * batch.throttle * engine.thrustVacuum_N) / (engine.ispVacuum_s * G0_mps2);
+}
+
+/** Rates of thrust (N/s) and flow (kg/s²) of a batch at full burning just after mission time t_s. */
+export function fullRates(batch: Batch, t_s: number): { thrust_Nps: number; flow_kgps2: number } {
+  const { engine, drift } = batch;
+  if (drift === null || t_s >= drift.end_s) return { thrust_Nps: 0, flow_kgps2: 0 };
+  const per_s = (batch.engines * batch.throttle) / (drift.end_s - drift.start_s);
+  return {
+    thrust_Nps: per_s * (engine.thrustVacuum_N - drift.thrust_N),
+    flow_kgps2: per_s * (flowOf_kgps(engine) - drift.flow_kgps),
+  };
+}
+
+/** The next mission time after t_s at which the rate of a batch's thrust jumps; +Infinity when there is none. Seconds. */
+export function nextBreak_s(batch: Batch, t_s: number): number {
+  const own = batch.transient.nextBreak_s(t_s);
+  return batch.drift !== null && batch.drift.end_s > t_s ? Math.min(own, batch.drift.end_s) : own;
+}
+
+/** The engine as it burns at mission time t_s, a change under way broken off there. */
+function frozen(batch: Batch, t_s: number): EngineGroup {
+  const { engine, drift } = batch;
+  if (ahead(drift, t_s) === 0) return engine;
+  const one = { ...batch, engines: 1, throttle: 1 };
+  const thrustVacuum_N = fullThrust_N(one, t_s);
+  return { ...engine, thrustVacuum_N, ispVacuum_s: thrustVacuum_N / (fullFlow_kgps(one, t_s) * G0_mps2) };
 }
 
 /**
@@ -51,6 +103,7 @@ export function light(
     engines,
     throttle: order.throttle,
     transient,
+    drift: null,
   };
   batches.push(batch);
   return [batch];
@@ -58,7 +111,7 @@ export function light(
 
 /**
  * Cuts a body's burning engines at mission time t_s, of one group or of all, all but `keep` a group. A batch that is
- * cut in part splits. Returns the batches commanded; empty when nothing burned.
+ * cut in part splits, and a shift under way stops in what is cut. Returns the batches commanded; empty when nothing burned.
  */
 export function cut(
   batches: Batch[],
@@ -80,6 +133,8 @@ export function cut(
         batch.engines -= toCut;
         batches.push(target);
       }
+      target.engine = frozen(target, t_s);
+      target.drift = null;
       target.transient.cut(t_s, batch.engine.shutDown);
       toCut -= target.engines;
       commanded.push(target);
@@ -98,16 +153,40 @@ export function throttle(batches: Batch[], order: { body: number; group: string;
 }
 
 /**
- * Gives each engine of a group another vacuum thrust (N) and specific impulse (s), whether it burns or is tailing off, and
- * at once: a mixture shift takes a second or so and is not followed. Returns the batches changed.
+ * Gives each engine of a group another vacuum thrust (N) and specific impulse (s) from mission time t_s on: at once, whether
+ * it burns or is tailing off, or, of those that burn, with thrust and flow linear in time over `over_s` (s). Returns the
+ * batches changed, or null, with nothing changed, when one that would change slowly is still starting up: thrust would then
+ * not be linear in time.
  */
 export function shift(
   batches: Batch[],
-  order: { body: number; group: string; thrustVacuum_N: number; ispVacuum_s: number },
-): Batch[] {
-  const { body, group, thrustVacuum_N, ispVacuum_s } = order;
-  const own = batches.filter((b) => b.body === body && b.group === group);
-  for (const batch of own) batch.engine = { ...batch.engine, thrustVacuum_N, ispVacuum_s };
+  order: {
+    body: number;
+    group: string;
+    thrustVacuum_N: number;
+    ispVacuum_s: number;
+    over_s?: number | undefined;
+  },
+  t_s: number,
+): Batch[] | null {
+  const { body, group, thrustVacuum_N, ispVacuum_s, over_s = 0 } = order;
+  const own = batches.filter(
+    (b) => b.body === body && b.group === group && (over_s === 0 || b.transient.lit),
+  );
+  if (over_s > 0 && own.some((b) => b.transient.nextBreak_s(t_s) !== Infinity)) return null;
+  for (const batch of own) {
+    const now = frozen(batch, t_s);
+    batch.drift =
+      over_s === 0
+        ? null
+        : {
+            start_s: t_s,
+            end_s: t_s + over_s,
+            thrust_N: now.thrustVacuum_N,
+            flow_kgps: flowOf_kgps(now),
+          };
+    batch.engine = { ...batch.engine, thrustVacuum_N, ispVacuum_s };
+  }
   return own;
 }
 
@@ -124,18 +203,19 @@ export function tailOff_kg(batches: readonly Batch[], body: number, t_s: number)
     } else {
       seconds = batch.transient.remaining_s(t_s);
     }
-    if (seconds > 0) sum += fullFlow_kgps(batch) * seconds;
+    if (seconds > 0) sum += fullFlow_kgps(batch, t_s) * seconds;
   }
   return sum;
 }
 
-/** Propellant that a body's engines take between two mission times as commanded now, kg. */
+/** Propellant that a body's engines take between two mission times with no break between, as commanded now, kg. */
 export function burned_kg(batches: readonly Batch[], body: number, from_s: number, to_s: number): number {
   let sum = 0;
   for (const batch of batches) {
     if (batch.body !== body) continue;
     const seconds = batch.transient.integral_s(from_s, to_s);
-    if (seconds > 0) sum += fullFlow_kgps(batch) * seconds;
+    // While flow is shifted the burning fraction stands still, so the mean is that of the middle.
+    if (seconds > 0) sum += fullFlow_kgps(batch, 0.5 * (from_s + to_s)) * seconds;
   }
   return sum;
 }

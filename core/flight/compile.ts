@@ -14,11 +14,14 @@ import { MOST_MACH_NODES, type MotionSetting } from './motion.ts';
 import { planFlight } from './plan.ts';
 import { PlanError, type FlightPlan } from './planTypes.ts';
 import { isStateTrigger } from './stateTriggers.ts';
+import { HoldInPlaneLaw } from './steering/holdInPlane.ts';
 import { KickLaw } from './steering/kick.ts';
 import type { SteeringLaw } from './steering/law.ts';
 import { LinearTangentLaw } from './steering/linearTangent.ts';
 import { VerticalLaw } from './steering/vertical.ts';
+import { YawedTangentLaw } from './steering/yawedTangent.ts';
 import { ZeroAlphaLaw } from './steering/zeroAlpha.ts';
+import { ZeroAlphaInPlaneLaw } from './steering/zeroAlphaInPlane.ts';
 
 const RAD_PER_DEG = Math.PI / 180;
 /** No flight comes so far beyond a wind profile, m. */
@@ -216,6 +219,8 @@ function lawNumbers(
   switch (law.kind) {
     case 'vertical':
     case 'zeroAlpha':
+    case 'zeroAlphaInPlane':
+    case 'holdInPlane':
       return [];
     case 'kick':
       return [
@@ -256,6 +261,21 @@ function lawNumbers(
           upper: 1,
         },
       ];
+    case 'yawedTangent':
+      return [
+        ...lawNumbers({ ...law, kind: 'linearTangent', held: law.held.filter((key) => key !== 'yaw_deg') }),
+        {
+          key: 'yaw_deg',
+          name: 'yaw to the right',
+          unit: 'deg',
+          perUnit: RAD_PER_DEG,
+          free: !law.held.includes('yaw_deg'),
+          value: law.yaw_deg * RAD_PER_DEG,
+          scale: RAD_PER_DEG,
+          lower: -90 * RAD_PER_DEG,
+          upper: 90 * RAD_PER_DEG,
+        },
+      ];
   }
 }
 
@@ -269,5 +289,11 @@ function makeLaw(law: LawData, firstParameter: number): SteeringLaw {
       return new KickLaw(firstParameter, law.duration_s);
     case 'linearTangent':
       return new LinearTangentLaw(firstParameter, firstParameter + 1);
+    case 'zeroAlphaInPlane':
+      return new ZeroAlphaInPlaneLaw();
+    case 'holdInPlane':
+      return new HoldInPlaneLaw();
+    case 'yawedTangent':
+      return new YawedTangentLaw(firstParameter, firstParameter + 1, firstParameter + 2);
   }
 }

@@ -52,6 +52,8 @@ export class FlightEngine {
   plan: FlightPlan;
   /** State at the end of the last flight: inertial position (m), velocity (m/s), and the ledger (m/s) if kept. */
   readonly end: Float64Array;
+  /** Mission time of that state, s: of the last flight that came to its end, or of the last one over held steps. */
+  endTime_s = Number.NaN;
   /** Steps of the last controlled flight. */
   readonly steps: StepStore;
   /** State at the start of each segment in the last controlled flight, segment by segment. */
@@ -154,6 +156,7 @@ export class FlightEngine {
     if (s < this.plan.segments.length) this.segmentStates.set(driver.y, s * driver.y.length);
     else if (watch !== null && !this.conclude(watch)) return this.status.code;
     this.end.set(driver.y);
+    this.endTime_s = driver.t;
     this.reached = s;
     this.status = FLOWN;
     return 'flown';
@@ -230,6 +233,7 @@ export class FlightEngine {
       law = this.beginSegment(s, values, end, law);
       replaySteps(motion, stepper, steps, this.segmentSteps[s]!, this.segmentSteps[s + 1]!, end);
     }
+    this.endTime_s = segments[segments.length - 1]!.end_s;
     return Number.isFinite(end[0]! + end[3]!);
   }
 
@@ -265,6 +269,7 @@ export class FlightEngine {
         if (next?.segments.length !== held.segments.length) return false;
         this.plan = next;
       }
+      this.endTime_s = this.plan.insertion_s;
     } finally {
       this.plan = held;
     }

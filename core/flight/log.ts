@@ -206,7 +206,7 @@ export function triggerWords(trigger: Trigger): string {
     case 'altitude':
       return `height ${way(trigger.passing)} ${trigger.height_m} m`;
     case 'speed':
-      return `speed ${way(trigger.passing)} ${trigger.speed_mps} m/s`;
+      return `${trigger.frame === 'inertial' ? 'inertial ' : ''}speed ${way(trigger.passing)} ${trigger.speed_mps} m/s`;
     case 'dynamicPressure':
       return `dynamic pressure ${way(trigger.passing)} ${trigger.pressure_Pa} Pa`;
     case 'sensedAcceleration':

@@ -9,8 +9,10 @@ import {
   burned_kg,
   cut,
   fullFlow_kgps,
+  fullRates,
   fullThrust_N,
   light,
+  nextBreak_s,
   shift,
   tailOff_kg,
   throttle,
@@ -225,10 +227,7 @@ class Planner {
     let dry = next;
     for (const body of flyer.bodies) {
       const left = this.propellant_kg[body]! - (this.bodies[body]!.data.propellant?.residual_kg ?? 0);
-      const flow = flyer.batches.reduce(
-        (sum, b) => sum + (b.body === body ? fullFlow_kgps(b) * b.transient.at(t) : 0),
-        0,
-      );
+      const flow = leastFlow_kgps(flyer.batches, body, t);
       const far = Math.min(dry, flow > 0 ? t + Math.max(0, left) / flow + 1 : dry);
       if (far === Infinity) continue;
       const rest = (at: number): number => left - burned_kg(flyer.batches, body, t, at);
@@ -374,7 +373,7 @@ class Planner {
       const due = this.dueTime_s(i);
       if (due > t && due < next) next = due;
     }
-    for (const batch of flyer.batches) next = Math.min(next, batch.transient.nextBreak_s(t));
+    for (const batch of flyer.batches) next = Math.min(next, nextBreak_s(batch, t));
     if (flyer.main && this.lawBreak_s > t) next = Math.min(next, this.lawBreak_s);
     this.reached = null;
     for (let i = 0; i < this.events.length; i++) {
@@ -383,10 +382,7 @@ class Planner {
       if (excess === null || !(excess(t) > 0)) continue;
       const body = this.indexOf((this.events[i]!.trigger as { body: string }).body);
       // Far enough to burn all that is left; flows only change at `next`.
-      const flow = flyer.batches.reduce(
-        (sum, b) => sum + (b.body === body ? fullFlow_kgps(b) * b.transient.at(t) : 0),
-        0,
-      );
+      const flow = leastFlow_kgps(flyer.batches, body, t);
       const horizon = Math.min(next, flow > 0 ? t + this.propellant_kg[body]! / flow + 1 : next);
       if (horizon === Infinity || !(excess(horizon) <= 0)) continue;
       const time_s = findRoot(excess, t, horizon, 1e-12);
@@ -421,7 +417,12 @@ class Planner {
           const { thrustVacuum_N, ispVacuum_s } = action;
           const engine = this.bodies[body]!.data.engineGroups[action.group]!;
           this.shifted.set(`${body} ${action.group}`, { ...engine, thrustVacuum_N, ispVacuum_s });
-          shift(flyer.batches, { ...action, body });
+          if (shift(flyer.batches, { ...action, body }, t) === null) {
+            throw new PlanError(
+              `sequence.events.${id}.action.over_s`,
+              `received ${action.over_s ?? 0} while "${action.group}" still starts up, allowed is a change at once, or later`,
+            );
+          }
           return true;
         }
         const done =
@@ -474,16 +475,19 @@ class Planner {
       const rate = batch.transient.rateAfter_ps(start_s);
       if (fraction === 0 && rate === 0) continue;
       const { engines } = batch;
+      const thrust_N = fullThrust_N(batch, start_s);
+      const flow_kgps = fullFlow_kgps(batch, start_s);
+      const rates = fullRates(batch, start_s);
       area += engines * batch.engine.exitArea_m2 * fraction;
       areaRate += engines * batch.engine.exitArea_m2 * rate;
       burns.push({
         body: batch.body,
         group: batch.group,
         engines,
-        thrust_N: fullThrust_N(batch) * fraction,
-        thrustRate_Nps: fullThrust_N(batch) * rate,
-        flow_kgps: fullFlow_kgps(batch) * fraction,
-        flowRate_kgps2: fullFlow_kgps(batch) * rate,
+        thrust_N: thrust_N * fraction,
+        thrustRate_Nps: thrust_N * rate + rates.thrust_Nps * fraction,
+        flow_kgps: flow_kgps * fraction,
+        flowRate_kgps2: flow_kgps * rate + rates.flow_kgps2 * fraction,
       });
     }
     const ids = flyer.bodies.map((body) => this.bodies[body]!.id);
@@ -538,4 +542,15 @@ class Planner {
   private eventIndex(id: string): number {
     return this.events.findIndex((event) => event.id === id);
   }
+}
+
+/** Least flow of a body's engines between t_s and the next break, as commanded now, kg/s: it may be shifted until then. */
+function leastFlow_kgps(batches: readonly Batch[], body: number, t_s: number): number {
+  let sum = 0;
+  for (const batch of batches) {
+    if (batch.body !== body) continue;
+    const flow = Math.min(fullFlow_kgps(batch, t_s), fullFlow_kgps(batch, nextBreak_s(batch, t_s)));
+    sum += flow * batch.transient.at(t_s);
+  }
+  return sum;
 }

@@ -15,7 +15,7 @@ export function isStateTrigger(trigger: Trigger): trigger is StateTrigger {
  * A monitor of a state trigger on the flight whose equations of motion are `motion`: its value is the watched quantity
  * less the trigger's, in the quantity's SI unit, for inertial states (m, m/s) in the pieces frozen at the moment.
  * Dynamic pressure ½ρv² and free-molecular heat flux ½ρv³ are against the air, wind included; sensed acceleration is the
- * length of all but gravity; speed and vertical speed are against the turning ground. It fires in the trigger's sense.
+ * length of all but gravity; speed is against the turning ground or inertial, vertical speed against the ground. It fires in the trigger's sense.
  */
 export function watch(trigger: StateTrigger, motion: Motion): Monitor {
   const slope = new Float64Array(motion.dimension);
@@ -29,13 +29,14 @@ export function watch(trigger: StateTrigger, motion: Motion): Monitor {
   switch (trigger.kind) {
     case 'altitude':
       return { direction, value: observed(() => motion.height_m - trigger.height_m) };
-    case 'speed':
+    case 'speed': {
+      const turning_radps = (trigger.frame ?? 'ground') === 'ground' ? EARTH_ROTATION_radps : 0;
       return {
         direction,
         value: (_t, y) =>
-          Math.hypot(y[3]! + EARTH_ROTATION_radps * y[1]!, y[4]! - EARTH_ROTATION_radps * y[0]!, y[5]!) -
-          trigger.speed_mps,
+          Math.hypot(y[3]! + turning_radps * y[1]!, y[4]! - turning_radps * y[0]!, y[5]!) - trigger.speed_mps,
       };
+    }
     case 'dynamicPressure':
       return {
         direction,

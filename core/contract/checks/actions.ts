@@ -124,6 +124,5 @@ function checkPart(study: Study, action: Of<'part'>, index: number, at: At): Pro
 }
 
 function checkLaw(law: SteeringLaw, at: At): Problem[] {
-  if (law.kind === 'vertical' || law.kind === 'zeroAlpha') return [];
-  return checkRepeats(law.held, (k) => at('held', k));
+  return 'held' in law ? checkRepeats(law.held, (k) => at('held', k)) : [];
 }

@@ -43,8 +43,8 @@ describe('lighting', () => {
 
   it('has thrust and flow of engines times throttle', () => {
     const [batch] = light([], bodies, order('main', 3, 0.7), 0);
-    expect(fullThrust_N(batch!)).toBeCloseTo(3 * 0.7 * 3e5, 6);
-    expect(fullFlow_kgps(batch!)).toBeCloseTo((3 * 0.7 * 3e5) / (300 * 9.80665), 9);
+    expect(fullThrust_N(batch!, 0)).toBeCloseTo(3 * 0.7 * 3e5, 6);
+    expect(fullFlow_kgps(batch!, 0)).toBeCloseTo((3 * 0.7 * 3e5) / (300 * 9.80665), 9);
   });
 });
 

@@ -102,6 +102,12 @@ describe('a state trigger comes about where the flight passes its value', () => 
       'fairing-off',
     );
     expect(Math.abs(fast.speedRelative_mps - 2000)).toBeLessThan(CLOSE.speed_mps);
+    const faster = logged(
+      fly(withFairing({ kind: 'speed', speed_mps: 2000, frame: 'inertial', passing: 'rising' })),
+      'fairing-off',
+    );
+    expect(Math.abs(faster.speedInertial_mps - 2000)).toBeLessThan(CLOSE.speed_mps);
+    expect(faster.time_s).toBeLessThan(fast.time_s);
   });
 
   it('no passage, no event: the flight goes on to insertion and the log has none', () => {

@@ -1,10 +1,14 @@
 import { describe, expect, it } from 'vitest';
+import { EARTH_ROTATION_radps } from '../../../../core/constants/physical.ts';
 import { FixedLaw } from '../../../../core/flight/steering/fixed.ts';
+import { HoldInPlaneLaw } from '../../../../core/flight/steering/holdInPlane.ts';
 import { KickLaw } from '../../../../core/flight/steering/kick.ts';
 import type { LaunchFrame, SteeringLaw } from '../../../../core/flight/steering/law.ts';
 import { LinearTangentLaw } from '../../../../core/flight/steering/linearTangent.ts';
 import { VerticalLaw } from '../../../../core/flight/steering/vertical.ts';
+import { YawedTangentLaw } from '../../../../core/flight/steering/yawedTangent.ts';
 import { ZeroAlphaLaw } from '../../../../core/flight/steering/zeroAlpha.ts';
+import { ZeroAlphaInPlaneLaw } from '../../../../core/flight/steering/zeroAlphaInPlane.ts';
 
 const DEG = Math.PI / 180;
 const up = Float64Array.of(0.6, 0, 0.8);
@@ -91,5 +95,44 @@ describe('steering laws', () => {
       0,
       12,
     );
+  });
+
+  it('zero angle of attack in the plane leaves out what leads out of it', () => {
+    const law = new ZeroAlphaInPlaneLaw();
+    law.read();
+    law.start(0, still, launch);
+    // 0.3 up, 0.4 ahead and 0.5 along the normal (0.8, 0, -0.6).
+    expectDirection(aim(law, 3, [0.18 + 0.4, 0.4, 0.24 - 0.3]), [0.36, 0.8, 0.48]);
+    expectDirection(aim(law, 3, [0.8, 0, -0.6]), [0.6, 0, 0.8]);
+  });
+
+  it('hold in the plane keeps what zero angle of attack in the plane has at its start', () => {
+    const turning = new ZeroAlphaInPlaneLaw();
+    const hold = new HoldInPlaneLaw();
+    turning.start(0, still, launch);
+    hold.read();
+    const y = Float64Array.of(4e6, 3e6, 4e6, 900, 1700, 600);
+    const air = [y[3]! + EARTH_ROTATION_radps * y[1]!, y[4]! - EARTH_ROTATION_radps * y[0]!, y[5]!];
+    hold.start(50, y, launch);
+    const size = Math.hypot(...air);
+    const wanted = aim(turning, 50, [air[0]! / size, air[1]! / size, air[2]! / size]);
+    expectDirection(aim(hold, 50), wanted);
+    expectDirection(aim(hold, 90, [0, 1, 0]), wanted);
+  });
+
+  it('yawed tangent is the linear tangent turned to the right about the vertical of its start', () => {
+    const y = Float64Array.of(7e6, 0, 0, 300, 0, -5000);
+    const plain = new LinearTangentLaw(0, 1);
+    const yawed = new YawedTangentLaw(0, 1, 2);
+    const values = Float64Array.of(0.75, -0.01, 30 * DEG);
+    plain.read(values);
+    yawed.read(values);
+    plain.start(100, y);
+    yawed.start(100, y);
+    // Up is x, ahead -z, so right is ahead × up = -y.
+    expectDirection(aim(yawed, 100), [0.6, -0.8 * Math.sin(30 * DEG), -0.8 * Math.cos(30 * DEG)]);
+    expectDirection(aim(yawed, 175), [0, -Math.sin(30 * DEG), -Math.cos(30 * DEG)]);
+    yawed.read(Float64Array.of(0.75, -0.01, 0));
+    expectDirection(aim(yawed, 140), aim(plain, 140));
   });
 });
