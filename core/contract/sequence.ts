@@ -108,6 +108,8 @@ const actionSchema = z.discriminatedUnion('kind', [
     group: identifier,
     thrustVacuum_N: positive,
     ispVacuum_s: positive.max(2000),
+    /** Oxidiser over fuel by mass that the body burns from now on; as before when left out. */
+    mixtureRatio: positive.max(100).optional(),
   }),
   /** Ends the hold-down on the pad. */
   z.strictObject({ kind: z.literal('release') }),
