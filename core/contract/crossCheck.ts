@@ -3,7 +3,9 @@ import { checkActions } from './checks/actions.ts';
 import { checkArrangements } from './checks/arrangements.ts';
 import { checkBodies, isTree } from './checks/bodies.ts';
 import { checkEvents } from './checks/events.ts';
+import { checkLinks } from './checks/links.ts';
 import { checkProvenance } from './checks/provenance.ts';
+import { checkTanks } from './checks/tanks.ts';
 import { checkTriggers } from './checks/triggers.ts';
 import type { Problem } from './problem.ts';
 import type { Study } from './study.ts';
@@ -15,6 +17,8 @@ import type { Study } from './study.ts';
 export function crossCheck(study: Study): Problem[] {
   return [
     ...checkBodies(study),
+    ...checkTanks(study),
+    ...checkLinks(study),
     ...checkEvents(study),
     ...checkTriggers(study),
     ...checkActions(study),

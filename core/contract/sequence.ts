@@ -126,6 +126,8 @@ const actionSchema = z.discriminatedUnion('kind', [
     thrustVacuum_N: positive,
     ispVacuum_s: positive.max(2000),
     over_s: positive.max(10_000).optional(),
+    /** Oxidiser over fuel by mass that the body burns from now on; as before when left out. */
+    mixtureRatio: positive.max(100).optional(),
   }),
   /** Ends the hold-down on the pad. */
   z.strictObject({ kind: z.literal('release') }),

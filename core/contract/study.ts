@@ -5,6 +5,7 @@
 import { z } from 'zod';
 import { sequenceSchema } from './sequence.ts';
 import { vehicleSchema } from './vehicle.ts';
+import { stagingModeSchema } from './parting.ts';
 import { identifier, nonNegative, positive, text } from './primitives.ts';
 
 /** The format number that this version writes. Older numbers are carried forward by `migrate`. */
@@ -94,6 +95,8 @@ export const studySchema = z.strictObject({
   payload: z.strictObject({ mass_kg: nonNegative, ridesOn: identifier }),
   vehicle: vehicleSchema,
   sequence: sequenceSchema,
+  /** Ways of staging to be held against each other. */
+  stagingModes: z.record(identifier, stagingModeSchema).optional(),
   /** By path, such as `vehicle.bodies.upper.dryMass_kg` or `sequence.events.kick.action.law.angle_deg`. */
   provenance: z.record(z.string(), provenanceSchema).default({}),
 });

@@ -1,5 +1,6 @@
 /** The vehicle part of a study: bodies, engines, propellant, aerodynamics and what rides on what. */
 import { z } from 'zod';
+import { linkSchema, tankSchema } from './parting.ts';
 import { count, fraction, identifier, nonNegative, positive, text } from './primitives.ts';
 
 /** A start or a stop: nothing for `delay_s` after the command, then a linear change over `ramp_s`. */
@@ -60,7 +61,12 @@ const bodySchema = z.strictObject({
   /** Masses that belong to a way of staging: ring, springs, pushers, settling motors. */
   fittings: z.record(identifier, z.strictObject({ name: text, mass_kg: nonNegative })).default({}),
   propellant: propellantSchema.optional(),
+  /** Oxidiser over fuel by mass, as loaded and as burned until a shift. */
+  mixtureRatio: positive.max(100).optional(),
   engineGroups: z.record(identifier, engineGroupSchema).default({}),
+  tanks: z.record(identifier, tankSchema).optional(),
+  /** What holds this body to the one that it rides on, and parts them. */
+  link: linkSchema.optional(),
   shape: shapeSchema.optional(),
 });
 

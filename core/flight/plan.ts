@@ -26,6 +26,7 @@ import {
   type PlannedGap,
   type Segment,
 } from './planTypes.ts';
+import { PlanPushes } from './planPushes.ts';
 import { settleLeads, tiedTime_s, tieEvents, type Schedule } from './schedule.ts';
 import { isStateTrigger } from './stateTriggers.ts';
 
@@ -93,6 +94,7 @@ class Planner {
   /** Engine groups whose performance an event has changed, by body and group. */
   private readonly shifted = new Map<string, EngineGroup>();
   private readonly payloadBody: number;
+  private readonly pushes: PlanPushes;
   private release_s = Number.NaN;
   private lawBreak_s = Number.NaN;
   private lawEvent = -1;
@@ -114,6 +116,7 @@ class Planner {
     this.isVoid = this.events.map(() => false);
     this.commanded = this.events.map(() => []);
     this.payloadBody = this.indexOf(study.payload.ridesOn);
+    this.pushes = new PlanPushes(study, bodies);
   }
 
   run(): FlightPlan {
@@ -124,6 +127,10 @@ class Planner {
     for (let i = 0; i < this.freed.length; i++) {
       const { flyer, fromBranch, fromSegment, time_s } = this.freed[i]!;
       this.branch = i;
+      this.pushes.feelPlumes(flyer.bodies, [
+        ...whole.batches,
+        ...this.freed.flatMap((each) => each.flyer.batches),
+      ]);
       const bodies = [...flyer.bodies];
       const id = bodies.map((b) => this.bodies[b]!.id).join('+');
       branches.push({
@@ -242,6 +249,7 @@ class Planner {
     let t = start_s;
     for (;;) {
       const fired = this.fireDue(flyer, t, segments.length);
+      this.pushes.schedule(flyer.bodies, t, (event) => this.dueTime_s(event));
       if (until >= 0 && !Number.isNaN(this.fired_s[until]!)) return { segments, end_s: t, fired };
       const quiet = flyer.batches.every((b) => b.transient.nextBreak_s(t) === Infinity && !b.transient.lit);
       if (flyer.main && quiet && !Number.isNaN(this.fired_s[last]!)) return { segments, end_s: t, fired };
@@ -290,6 +298,7 @@ class Planner {
           );
         }
       }
+      this.pushes.spend(flyer.bodies, t, next);
       t = next;
     }
   }
@@ -375,6 +384,7 @@ class Planner {
     }
     for (const batch of flyer.batches) next = Math.min(next, nextBreak_s(batch, t));
     if (flyer.main && this.lawBreak_s > t) next = Math.min(next, this.lawBreak_s);
+    next = Math.min(next, this.pushes.nextBreak_s(flyer.bodies, t));
     this.reached = null;
     for (let i = 0; i < this.events.length; i++) {
       if (!Number.isNaN(this.fired_s[i]!)) continue;
@@ -455,6 +465,7 @@ class Planner {
     const stays = flyer.main ? (above.includes(this.payloadBody) ? above : below) : below;
     const goes = stays === above ? below : above;
     const batches = flyer.batches.filter((batch) => goes.includes(batch.body));
+    this.pushes.release(link, { above, below }, flyer.batches, this.propellant_kg, t);
     flyer.batches = flyer.batches.filter((batch) => stays.includes(batch.body));
     flyer.bodies = stays;
     this.freed.push({
@@ -499,18 +510,23 @@ class Planner {
       );
     }
     const total = (pick: (burn: Burn) => number): number => burns.reduce((sum, burn) => sum + pick(burn), 0);
+    const felt = (burn: Burn): number => this.pushes.feltShare(burn.body, flyer.bodies);
+    const pushed = this.pushes.at(flyer.bodies, start_s);
     return {
       start_s,
       end_s,
       bodies: [...flyer.bodies],
       arrangement,
-      thrust_N: total((b) => b.thrust_N),
-      thrustRate_Nps: total((b) => b.thrustRate_Nps),
+      thrust_N: total((b) => b.thrust_N * felt(b)) + pushed.force_N,
+      thrustRate_Nps: total((b) => b.thrustRate_Nps * felt(b)) + pushed.rate_Nps,
       exitArea_m2: area,
       exitAreaRate_m2ps: areaRate,
-      flow_kgps: total((b) => b.flow_kgps),
+      flow_kgps: total((b) => b.flow_kgps) + pushed.flow_kgps,
       flowRate_kgps2: total((b) => b.flowRate_kgps2),
-      mass_kg: flyer.bodies.reduce((sum, b) => sum + this.bodies[b]!.dry_kg + this.propellant_kg[b]!, 0),
+      mass_kg: flyer.bodies.reduce(
+        (sum, b) => sum + this.bodies[b]!.dry_kg + this.propellant_kg[b]! - this.pushes.spent_kg[b]!,
+        0,
+      ),
       propellant_kg: [...this.propellant_kg],
       burns,
       lawEvent: flyer.main ? this.lawEvent : -1,

@@ -25,6 +25,7 @@ export interface Segment {
   readonly bodies: readonly number[];
   /** Index of the drag table. */
   readonly arrangement: number;
+  /** Engines, less what a joined body below takes of it, and what mechanisms and their motors give. */
   readonly thrust_N: number;
   readonly thrustRate_Nps: number;
   readonly exitArea_m2: number;

@@ -3,7 +3,7 @@ import { EARTH_GM_m3ps2 } from '../constants/physical.ts';
 import { orbitFromState, type Orbit } from '../earth/orbit.ts';
 import { StepStore } from '../ode/dense.ts';
 import { Driver, type Monitor } from '../ode/driver.ts';
-import { AZIMUTH, PAYLOAD, type CompiledStudy } from './compile.ts';
+import { AZIMUTH, PAYLOAD, recompile, type CompiledStudy } from './compile.ts';
 import { FlightEngine, RECORD_ACCURACY, type Accuracy, type FlightStatus } from './engine.ts';
 import { launchFrame } from './launch.ts';
 import { readLedger, type Ledger } from './ledger.ts';
@@ -44,10 +44,11 @@ const GROUND_m = 0;
  * fails is returned with its status and the path up to there; this never throws for a flight's sake.
  */
 export function recordFlight(
-  study: CompiledStudy,
+  given: CompiledStudy,
   values: Float64Array,
   accuracy: Accuracy = RECORD_ACCURACY,
 ): FlightRecord {
+  const study = withPayload(given, values[PAYLOAD]!);
   const engine = new FlightEngine(study, accuracy, true);
   const kept = Float64Array.from(values);
   const code = engine.fly(kept);
@@ -101,6 +102,14 @@ export function recordFlight(
       shortenedSteps: driver.shortenedSteps,
     },
   };
+}
+
+/** How hard springs push depends on what they push: the plan is made again for the payload that is carried, kg. */
+function withPayload(compiled: CompiledStudy, mass_kg: number): CompiledStudy {
+  const { study } = compiled;
+  const pushed = Object.values(study.vehicle.bodies).some(({ link }) => link?.parting === 'pushed');
+  if (!pushed || study.payload.mass_kg === mass_kg) return compiled;
+  return recompile(compiled, { ...study, payload: { ...study.payload, mass_kg } });
 }
 
 /** A freed piece: what is left of its thrust along the direction at parting, then ballistic, to the ground. */

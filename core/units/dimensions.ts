@@ -3,6 +3,7 @@
 export type Dimension =
   | 'length'
   | 'area'
+  | 'volume'
   | 'mass'
   | 'time'
   | 'speed'
@@ -11,7 +12,9 @@ export type Dimension =
   | 'pressure'
   | 'density'
   | 'massFlow'
+  | 'stiffness'
   | 'angle'
+  | 'turning'
   | 'rate'
   | 'ratio';
 
@@ -41,6 +44,7 @@ export const DIMENSIONS: Readonly<Record<Dimension, DimensionFacts>> = {
     },
   },
   area: { phrase: 'an area', si: 'm^2', examples: ['m2', 'cm2', 'ft2', 'in2'] },
+  volume: { phrase: 'a volume', si: 'm^3', examples: ['m3', 'L', 'ft3'] },
   mass: {
     phrase: 'a mass',
     si: 'kg',
@@ -81,6 +85,8 @@ export const DIMENSIONS: Readonly<Record<Dimension, DimensionFacts>> = {
   density: { phrase: 'a density', si: 'kg/m^3', examples: ['kg/m3', 'g/cm3', 'lb/ft3'] },
   massFlow: { phrase: 'a mass flow', si: 'kg/s', examples: ['kg/s', 't/s', 'lb/s'] },
   angle: { phrase: 'an angle', si: 'rad', examples: ['deg', '°', 'rad', 'arcmin'] },
+  stiffness: { phrase: 'a spring rate', si: 'N/m', examples: ['N/m', 'kN/m', 'lbf/in'] },
+  turning: { phrase: 'a turning rate', si: 'rad/s', examples: ['deg/s', 'rad/s'] },
   rate: { phrase: 'a rate', si: 's^-1', examples: ['1/s', '1/min', 'Hz'] },
   ratio: { phrase: 'a number', si: '', examples: ['%', 'no unit'] },
 };

@@ -13,6 +13,7 @@ const SUFFIXES: Readonly<Record<string, KeyUnit>> = {
   kg: { dimension: 'mass', unit: 'kg', toSi: 1 },
   m: { dimension: 'length', unit: 'm', toSi: 1 },
   m2: { dimension: 'area', unit: 'm^2', toSi: 1 },
+  m3: { dimension: 'volume', unit: 'm^3', toSi: 1 },
   s: { dimension: 'time', unit: 's', toSi: 1 },
   per_s: { dimension: 'rate', unit: 's^-1', toSi: 1 },
   mps: { dimension: 'speed', unit: 'm/s', toSi: 1 },
@@ -21,6 +22,8 @@ const SUFFIXES: Readonly<Record<string, KeyUnit>> = {
   kgpm3: { dimension: 'density', unit: 'kg/m^3', toSi: 1 },
   kgps: { dimension: 'massFlow', unit: 'kg/s', toSi: 1 },
   mps2: { dimension: 'acceleration', unit: 'm/s^2', toSi: 1 },
+  Npm: { dimension: 'stiffness', unit: 'N/m', toSi: 1 },
+  degps: { dimension: 'turning', unit: 'deg/s', toSi: Math.PI / 180 },
   deg: { dimension: 'angle', unit: 'deg', toSi: Math.PI / 180 },
 };
 

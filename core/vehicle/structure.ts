@@ -1,4 +1,5 @@
 /** The tree of bodies: what rides on what, what falls away when a link is undone, and what everything weighs. */
+import type { Mechanism } from '../contract/parting.ts';
 import type { Body, Propellant, Vehicle } from '../contract/vehicle.ts';
 
 export interface CompiledBody {
@@ -7,7 +8,7 @@ export interface CompiledBody {
   readonly data: Body;
   /** Index of the body that carries this one, −1 for the lowest. */
   readonly parent: number;
-  /** Dry mass with its fittings, kg. */
+  /** Dry mass with its fittings and mechanisms, full motors included, kg. */
   readonly dry_kg: number;
   /** Propellant on board at the start, all purposes, kg. */
   readonly load_kg: number;
@@ -18,6 +19,22 @@ export interface CompiledBody {
 /** Propellant that the ascent must leave on board: residual, flight reserve and return reserve, kg. */
 export function protectedPropellant_kg(propellant: Propellant): number {
   return propellant.residual_kg + propellant.flightReserve_kg + propellant.returnReserve_kg;
+}
+
+/** Mass of a mechanism with its motors' propellant, without the fitting that it names, kg. */
+export function mechanismMass_kg(mechanism: Mechanism): number {
+  const motors = mechanism.kind === 'retro' || mechanism.kind === 'settling';
+  return mechanism.mass_kg + (motors ? mechanism.count * mechanism.propellant_kg : 0);
+}
+
+function mechanisms_kg(vehicle: Vehicle, body: string): number {
+  let sum = 0;
+  for (const { link } of Object.values(vehicle.bodies)) {
+    for (const mechanism of Object.values(link?.mechanisms ?? {})) {
+      if (mechanism.body === body) sum += mechanismMass_kg(mechanism);
+    }
+  }
+  return sum;
 }
 
 /**
@@ -41,7 +58,7 @@ export function compileBodies(vehicle: Vehicle): CompiledBody[] {
       name: data.name,
       data,
       parent,
-      dry_kg: data.dryMass_kg + fittings_kg,
+      dry_kg: data.dryMass_kg + fittings_kg + mechanisms_kg(vehicle, id),
       load_kg: data.propellant === undefined ? 0 : data.propellant.usable_kg + kept_kg,
       protected_kg: kept_kg,
     };
