@@ -3,6 +3,7 @@ import { checkActions } from './checks/actions.ts';
 import { checkArrangements } from './checks/arrangements.ts';
 import { checkBodies, isTree } from './checks/bodies.ts';
 import { checkEvents } from './checks/events.ts';
+import { checkFilm } from './checks/film.ts';
 import { checkProvenance } from './checks/provenance.ts';
 import { checkTriggers } from './checks/triggers.ts';
 import type { Problem } from './problem.ts';
@@ -21,5 +22,6 @@ export function crossCheck(study: Study): Problem[] {
     // What a parting leaves can only be worked out when it is known what rides on what.
     ...(isTree(study.vehicle) ? checkArrangements(study) : []),
     ...checkProvenance(study),
+    ...checkFilm(study),
   ];
 }
