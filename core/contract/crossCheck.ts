@@ -4,6 +4,7 @@ import { checkArrangements } from './checks/arrangements.ts';
 import { checkBodies, isTree } from './checks/bodies.ts';
 import { checkEvents } from './checks/events.ts';
 import { checkLinks } from './checks/links.ts';
+import { checkFilm } from './checks/film.ts';
 import { checkProvenance } from './checks/provenance.ts';
 import { checkTanks } from './checks/tanks.ts';
 import { checkTriggers } from './checks/triggers.ts';
@@ -25,5 +26,6 @@ export function crossCheck(study: Study): Problem[] {
     // What a parting leaves can only be worked out when it is known what rides on what.
     ...(isTree(study.vehicle) ? checkArrangements(study) : []),
     ...checkProvenance(study),
+    ...checkFilm(study),
   ];
 }

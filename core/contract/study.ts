@@ -3,6 +3,7 @@
  * Angles in files are degrees, since people read them; the compiled study holds radians.
  */
 import { z } from 'zod';
+import { filmSchema } from './film.ts';
 import { sequenceSchema } from './sequence.ts';
 import { vehicleSchema } from './vehicle.ts';
 import { stagingModeSchema } from './parting.ts';
@@ -99,6 +100,8 @@ export const studySchema = z.strictObject({
   stagingModes: z.record(identifier, stagingModeSchema).optional(),
   /** By path, such as `vehicle.bodies.upper.dryMass_kg` or `sequence.events.kick.action.law.angle_deg`. */
   provenance: z.record(z.string(), provenanceSchema).default({}),
+  /** The film that is made of it; left out while none was edited. */
+  film: filmSchema.optional(),
 });
 
 /** A validated study. */
