@@ -142,3 +142,14 @@ function describeObject(schema: z.ZodObject): string {
   if (names.length === 0) return 'an object';
   return `an object with ${names.length === 1 ? 'the key' : 'the keys'} ${names.join(', ')}`;
 }
+
+/** Whether a place takes whole numbers alone. Unitless. */
+export function isWhole(schema: Schema): boolean {
+  const inner = unwrap(schema);
+  return inner instanceof z.ZodNumber && z.toJSONSchema(inner).type === 'integer';
+}
+
+/** Whether a place by itself allows a value; how it fits the rest of a document is not asked. */
+export function allowsValue(schema: Schema, value: unknown): boolean {
+  return z.core.safeParse(schema, value).success;
+}
