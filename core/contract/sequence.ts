@@ -92,6 +92,11 @@ const steeringLawSchema = z.discriminatedUnion('kind', [
   }),
 ]);
 
+const limitSchema = z.discriminatedUnion('kind', [
+  /** What an accelerometer on board feels is at most this: all but gravity. */
+  z.strictObject({ kind: z.literal('sensedAcceleration'), acceleration_mps2: positive.max(2000) }),
+]);
+
 const actionSchema = z.discriminatedUnion('kind', [
   /** Lights engines of a group: all, or so many more. */
   z.strictObject({
@@ -129,6 +134,19 @@ const actionSchema = z.discriminatedUnion('kind', [
     /** Oxidiser over fuel by mass that the body burns from now on; as before when left out. */
     mixtureRatio: positive.max(100).optional(),
   }),
+  /**
+   * From now on a body's burning engines (of the groups named, or all) throttle together so that a limit is kept. Engines
+   * that come up or go down are left alone, and no engine throttles below its group's range. One limit is in force at a
+   * time: a later hold takes over.
+   */
+  z.strictObject({
+    kind: z.literal('hold'),
+    body: identifier,
+    groups: z.array(identifier).min(1).optional(),
+    limit: limitSchema,
+  }),
+  /** Ends a hold; its engines go back to the throttle that they were commanded to. */
+  z.strictObject({ kind: z.literal('endHold'), hold: identifier }),
   /** Ends the hold-down on the pad. */
   z.strictObject({ kind: z.literal('release') }),
   /** Undoes the link by which the named body rides on another. */

@@ -8,10 +8,10 @@ import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import { AZIMUTH, PAYLOAD, type CompiledStudy, type Parameter } from './compile.ts';
 import { launchFrame } from './launch.ts';
 import { landStep, stretchSteps } from './reflight.ts';
-import { LEDGER_SIZE, Motion, STATE_SIZE } from './motion.ts';
+import { Motion } from './motion.ts';
 import type { LaunchFrame, SteeringLaw } from './steering/law.ts';
-import { PlanError, type FlightPlan, type Segment } from './planTypes.ts';
-import { StateWatch } from './stateWatch.ts';
+import { PlanError, type FlightPlan } from './planTypes.ts';
+import { StateWatch, type Found } from './stateWatch.ts';
 import { VerticalLaw } from './steering/vertical.ts';
 
 export type FlightCode =
@@ -39,6 +39,7 @@ export const RECORD_ACCURACY: Accuracy = { relative: 1e-11, position_m: 1e-4, sp
 
 const LONGEST_STEP_s = 60;
 const MOST_STEPS = 20_000;
+const NOTHING: Found = { kind: 'none' };
 const FLOWN: FlightStatus = { code: 'flown', message: 'Flown to insertion.', time_s: Number.NaN };
 /** The ground gives way this far before a flight counts as fallen: it starts on it. */
 const GROUND_SLACK_m = 1;
@@ -72,16 +73,19 @@ export class FlightEngine {
   /** Null in studies without state triggers: their plan stands before the flight. */
   private readonly watch: StateWatch | null;
   private readonly work: Float64Array;
+  private readonly from: Float64Array;
   private readonly vertical = new VerticalLaw();
   private launch: LaunchFrame;
   private launchAzimuth_rad: number;
 
   constructor(compiled: CompiledStudy, accuracy: Accuracy = SOLVE_ACCURACY, recording = false) {
     this.compiled = compiled;
-    const size = recording ? LEDGER_SIZE : STATE_SIZE;
-    this.motion = new Motion(compiled.setting, recording);
+    this.motion = new Motion(compiled.setting, recording, compiled.holds);
+    const size = this.motion.dimension;
     const absolute = new Float64Array(size).fill(accuracy.speed_mps);
     absolute.fill(accuracy.position_m, 0, 3);
+    // A gram of propellant is worth less than a millimetre.
+    if (compiled.holds) absolute[size - 1] = accuracy.position_m;
     this.driver = new Driver(size, {
       relative: accuracy.relative,
       absolute,
@@ -92,6 +96,7 @@ export class FlightEngine {
     const { segments } = compiled.plan;
     this.end = new Float64Array(size);
     this.work = new Float64Array(size);
+    this.from = new Float64Array(size);
     this.steps = new StepStore(size, recording);
     this.segmentStates = new Float64Array(size * segments.length);
     this.segmentSteps = new Int32Array(segments.length + 1);
@@ -139,18 +144,30 @@ export class FlightEngine {
       this.segmentStates.set(driver.y, s * driver.y.length);
       this.segmentSteps[s] = steps.count;
       begun = false;
-      let event = watch === null ? -1 : watch.jumped(segment, driver.t, driver.y);
-      if (event < 0) {
-        const monitors = watch === null ? this.monitors : watch.monitors;
-        const code = driver.advanceTo(motion, segment.end_s, monitors, steps);
-        if (watch !== null && code === 'event') event = watch.eventOf(driver.firedMonitor);
-        if (code !== 'reached' && event < 0) return this.fail(code === 'event' ? 'impact' : code, driver.t);
-        watch?.note(driver.t, driver.y);
+      if (watch === null) {
+        const code = driver.advanceTo(motion, segment.end_s, this.monitors, steps);
+        if (code !== 'reached') return this.fail(code === 'event' ? 'impact' : code, driver.t);
+        s += 1;
+        continue;
+      }
+      // What comes about where a segment starts changes that segment.
+      const planned = this.tryPlan(() => watch.decide(this.plan, s, driver.t, driver.y));
+      if (planned === 'refused') return this.status.code;
+      if (planned === 'new') continue;
+      this.from.set(driver.y);
+      const jumped = watch.jumped(segment, driver.t, driver.y);
+      let found: Found = jumped < 0 ? NOTHING : { kind: 'event', event: jumped };
+      if (jumped < 0) {
+        const code = driver.advanceTo(motion, segment.end_s, watch.monitors, steps);
+        if (code === 'event') found = watch.foundBy(driver.firedMonitor);
+        if (code !== 'reached' && found.kind === 'none')
+          return this.fail(code === 'event' ? 'impact' : code, driver.t);
+        watch.note(driver.t, driver.y);
       }
       const moved = driver.t > segment.start_s;
-      if (event >= 0 && !this.carryOn(event, segment, s)) return this.status.code;
-      // What comes about where a segment starts changes that segment.
-      if (event < 0 || moved) s += 1;
+      const on = this.tryPlan(() => watch.carryOn(this.plan, found, s, this.from, driver.t, driver.y));
+      if (on === 'refused') return this.status.code;
+      if (found.kind === 'none' || moved) s += 1;
     }
     this.segmentSteps[s] = steps.count;
     if (s < this.plan.segments.length) this.segmentStates.set(driver.y, s * driver.y.length);
@@ -162,15 +179,17 @@ export class FlightEngine {
     return 'flown';
   }
 
-  /** Plans on from a state trigger that has just come about; false, with the status set, when that cannot be. */
-  private carryOn(event: number, segment: Segment, index: number): boolean {
-    const { driver, watch } = this;
+  /** Takes over a new plan if there is one; `refused`, with the status set, when there can be none. */
+  private tryPlan(make: () => FlightPlan | null): 'same' | 'new' | 'refused' {
     try {
-      this.plan = watch!.carryOn(this.plan, event, segment.start_s, driver.t, index);
+      const plan = make();
+      if (plan === null) return 'same';
+      this.plan = plan;
     } catch (error) {
-      return this.refuse(error);
+      this.refuse(error);
+      return 'refused';
     }
-    const size = driver.y.length;
+    const size = this.driver.y.length;
     const room = this.plan.segments.length;
     if (this.segmentSteps.length < room + 1) {
       const states = new Float64Array(size * room);
@@ -180,7 +199,7 @@ export class FlightEngine {
       firsts.set(this.segmentSteps);
       this.segmentSteps = firsts;
     }
-    return true;
+    return 'new';
   }
 
   /** At the end of the plan nothing is waited for any more; false, with the status set, when that is no insertion. */
@@ -245,27 +264,30 @@ export class FlightEngine {
       for (let s = from; s < held.segments.length; s++) {
         law = this.beginSegment(s, values, end, law);
         const segment = this.plan.segments[s]!;
+        watch.enter(segment);
+        this.from.set(end);
         const own = held.segments[s]!;
         const first = this.segmentSteps[s]!;
         const after = this.segmentSteps[s + 1]!;
         const stretch = (segment.end_s - segment.start_s) / (own.end_s - own.start_s);
-        const event = watch.endOf(s);
-        const last = event < 0 ? after : after - 1;
+        const found = watch.endOf(s);
+        const last = found === null ? after : after - 1;
         if (last < first) return false;
-        const t = stretchSteps(
+        let t = stretchSteps(
           motion,
           this.driver.stepper,
           steps,
           first,
           last,
           segment.start_s,
-          event < 0 ? stretch : 1,
+          found === null ? stretch : 1,
           end,
         );
-        if (event < 0) continue;
-        const ends_s = landStep(motion, this.driver.stepper, steps, last, t, end, watch.monitorOf(event));
-        if (Number.isNaN(ends_s)) return false;
-        const next = watch.shift(event, ends_s);
+        if (found !== null) {
+          t = landStep(motion, this.driver.stepper, steps, last, t, end, found.monitor);
+          if (Number.isNaN(t)) return false;
+        }
+        const next = watch.shift(this.plan, s, this.from, found === null ? segment.end_s : t, end);
         if (next?.segments.length !== held.segments.length) return false;
         this.plan = next;
       }
