@@ -95,6 +95,11 @@ const steeringLawSchema = z.discriminatedUnion('kind', [
 const limitSchema = z.discriminatedUnion('kind', [
   /** What an accelerometer on board feels is at most this: all but gravity. */
   z.strictObject({ kind: z.literal('sensedAcceleration'), acceleration_mps2: positive.max(2000) }),
+  /**
+   * The greatest ½ρv² while the hold is in force is this: one throttle from its start to its end, found by the flight, and
+   * full throttle where that keeps it already. Engines lit meanwhile are left alone.
+   */
+  z.strictObject({ kind: z.literal('dynamicPressure'), pressure_Pa: positive.max(10_000_000) }),
 ]);
 
 const actionSchema = z.discriminatedUnion('kind', [

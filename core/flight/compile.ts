@@ -11,6 +11,7 @@ import { compileDrag, type DragTable } from '../vehicle/drag.ts';
 import { compileBodies, type CompiledBody } from '../vehicle/structure.ts';
 import { siteAtRelease, type SiteState } from './launch.ts';
 import { MOST_MACH_NODES, type MotionSetting } from './motion.ts';
+import { findUnknowns, type Unknown } from './closing.ts';
 import { dependsOnState, planFlight } from './plan.ts';
 import { PlanError, type FlightPlan } from './planTypes.ts';
 import { HoldInPlaneLaw } from './steering/holdInPlane.ts';
@@ -61,6 +62,8 @@ export interface CompiledStudy {
   readonly waits: boolean;
   /** Whether limits are held, so that mass depends on the flight. */
   readonly holds: boolean;
+  /** What each flight must bring to agree with itself. */
+  readonly unknowns: readonly Unknown[];
   readonly drags: readonly DragTable[];
   readonly setting: MotionSetting;
   readonly site: SiteState;
@@ -132,7 +135,10 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
     bodies,
     plan,
     waits,
-    holds: study.sequence.events.some(({ action }) => action.kind === 'hold'),
+    holds: study.sequence.events.some(
+      ({ action }) => action.kind === 'hold' && action.limit.kind === 'sensedAcceleration',
+    ),
+    unknowns: waits ? findUnknowns(study) : [],
     drags: compileDrags(study.vehicle.aerodynamics),
     setting: known ?? makeSetting(study.earth),
     site: siteAtRelease(study.site, study.earth.figure, plan.release_s),

@@ -6,6 +6,7 @@ import { Driver, replaySteps, type Monitor } from '../ode/driver.ts';
 import { StepStore } from '../ode/dense.ts';
 import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import { AZIMUTH, PAYLOAD, type CompiledStudy, type Parameter } from './compile.ts';
+import { closeUnknowns, isPinned, newClosing, solveStep, type Closing } from './closing.ts';
 import { launchFrame } from './launch.ts';
 import { landStep, stretchSteps } from './reflight.ts';
 import { Motion } from './motion.ts';
@@ -39,6 +40,12 @@ export const RECORD_ACCURACY: Accuracy = { relative: 1e-11, position_m: 1e-4, sp
 
 const LONGEST_STEP_s = 60;
 const MOST_STEPS = 20_000;
+/** Largest miss of an unknown with which a flight counts, s or a share. */
+const CLOSED = 1e-6;
+/** Change of an unknown for its derivative over held steps; how small Newton's step is to come, and how soon. s, shares */
+const HELD_CHANGE = 1e-4;
+const HELD_CLOSE = 1e-12;
+const MOST_CLOSINGS = 8;
 const NOTHING: Found = { kind: 'none' };
 const FLOWN: FlightStatus = { code: 'flown', message: 'Flown to insertion.', time_s: Number.NaN };
 /** The ground gives way this far before a flight counts as fallen: it starts on it. */
@@ -74,6 +81,12 @@ export class FlightEngine {
   private readonly watch: StateWatch | null;
   private readonly work: Float64Array;
   private readonly from: Float64Array;
+  /** What flights must bring to agree with themselves, from flight to flight; null when there is nothing. */
+  private closing: Closing | null;
+  /** Whether its Jacobian is that of the last flight's held steps. */
+  private closedOver = false;
+  /** The plan of the last flight over held steps. */
+  private shifted: FlightPlan;
   private readonly vertical = new VerticalLaw();
   private launch: LaunchFrame;
   private launchAzimuth_rad: number;
@@ -95,6 +108,8 @@ export class FlightEngine {
     this.plan = compiled.plan;
     const { segments } = compiled.plan;
     this.end = new Float64Array(size);
+    this.closing = this.newClosing();
+    this.shifted = compiled.plan;
     this.work = new Float64Array(size);
     this.from = new Float64Array(size);
     this.steps = new StepStore(size, recording);
@@ -117,10 +132,74 @@ export class FlightEngine {
    * that segment begins, with `untilEvent` where the law of that event does.
    */
   fly(values: Float64Array, until = Number.POSITIVE_INFINITY, untilEvent = -1): FlightCode {
+    if (this.closing === null) return this.flyOnce(values, until, untilEvent);
+    this.closedOver = false;
+    const warm = this.closing;
+    let code = this.flyClosed(warm, values, until, untilEvent);
+    // From where the last flight closed it may be too far.
+    for (let again = 0; again < 2 && code !== 'flown'; again++) {
+      this.closing = this.newClosing()!;
+      if (again === 0 && warm.used) code = this.flyClosed(this.closing, values, until, untilEvent);
+    }
+    if (code !== null) return code;
+    const { t } = this.driver;
+    const message = `The flight at ${t.toFixed(1)} s does not agree with itself: ${this.disagreement()}.`;
+    this.status = { code: 'cannotGoOn', time_s: t, message };
+    return 'cannotGoOn';
+  }
+
+  /** Flies until the unknowns agree with the flight; null when they do not come to. */
+  private flyClosed(
+    closing: Closing,
+    values: Float64Array,
+    until: number,
+    untilEvent: number,
+  ): FlightCode | null {
+    const watch = this.watch!;
+    let code: FlightCode = 'notFinite';
+    const miss = (misses: Float64Array): void => {
+      for (let again = 0; again < 2; again++) {
+        watch.assume(closing.values);
+        code = this.flyOnce(values, until, untilEvent);
+        let found = false;
+        closing.values.forEach((value, i) => {
+          if (!Number.isNaN(value) || Number.isNaN(watch.timeOf(this.plan, i))) return;
+          closing.values[i] = watch.timeOf(this.plan, i);
+          found = true;
+        });
+        if (!found) break;
+      }
+      watch.readMisses(this.plan, false, misses);
+    };
+    const worst = closeUnknowns(closing, miss);
+    return worst > CLOSED ? null : code;
+  }
+
+  private newClosing(): Closing | null {
+    const { unknowns, plan } = this.compiled;
+    if (unknowns.length === 0) return null;
+    return newClosing(
+      unknowns,
+      unknowns.map(({ kind, event }) => (kind === 'time' ? plan.dueTimes_s[event]! : 1)),
+    );
+  }
+
+  private disagreement(): string {
+    const { events } = this.compiled.study.sequence;
+    const names = this.compiled.unknowns.map(({ kind, event }) =>
+      kind === 'time'
+        ? `no time of "${events[event]!.id}" fits the events that lead up to it`
+        : `no throttle makes the limit of "${events[event]!.id}" the greatest dynamic pressure`,
+    );
+    return names.join(', or ');
+  }
+
+  private flyOnce(values: Float64Array, until: number, untilEvent: number): FlightCode {
     this.flights += 1;
     const { driver, motion, steps, compiled, watch } = this;
     this.plan = compiled.plan;
     watch?.reset();
+    if (this.closing !== null && this.tryPlan(() => watch!.begin()) === 'refused') return this.status.code;
     const { segments } = compiled.plan;
     this.readValues(values);
     steps.clear();
@@ -155,6 +234,7 @@ export class FlightEngine {
       if (planned === 'refused') return this.status.code;
       if (planned === 'new') continue;
       this.from.set(driver.y);
+      if (this.closing !== null) watch.look(this.plan, s, driver.t, driver.y);
       const jumped = watch.jumped(segment, driver.t, driver.y);
       let found: Found = jumped < 0 ? NOTHING : { kind: 'event', event: jumped };
       if (jumped < 0) {
@@ -239,7 +319,6 @@ export class FlightEngine {
    * the time of each is solved for anew, and what follows from it is planned and its steps are stretched alike.
    */
   refly(values: Float64Array, from: number): boolean {
-    this.reflights += 1;
     const { motion, steps, end } = this;
     const { segments } = this.plan;
     const { stepper } = this.driver;
@@ -247,6 +326,10 @@ export class FlightEngine {
     const size = end.length;
     for (let i = 0; i < size; i++) end[i] = this.segmentStates[from * size + i]!;
     let law: SteeringLaw | null = null;
+    if (this.watch !== null && this.closing !== null) {
+      return this.reflyClosed(this.watch, this.closing, values);
+    }
+    this.reflights += 1;
     if (this.watch !== null) return this.reflyWatched(this.watch, values, from);
     for (let s = from; s < segments.length; s++) {
       law = this.beginSegment(s, values, end, law);
@@ -256,9 +339,55 @@ export class FlightEngine {
     return Number.isFinite(end[0]! + end[3]!);
   }
 
+  /** Over held steps, the unknowns closed by Newton's method with the Jacobian of the last flight. */
+  private reflyClosed(watch: StateWatch, closing: Closing, values: Float64Array): boolean {
+    const { unknowns } = closing;
+    const n = unknowns.length;
+    const flown = Float64Array.from(closing.values);
+    const misses = new Float64Array(n);
+    const step = new Float64Array(n);
+    const again = (out: Float64Array): boolean => {
+      this.reflights += 1;
+      watch.assume(closing.values);
+      const { end, segmentStates, first } = this;
+      for (let i = 0; i < end.length; i++) end[i] = segmentStates[first * end.length + i]!;
+      if (!this.reflyWatched(watch, values, first)) return false;
+      watch.readMisses(this.shifted, true, out);
+      return true;
+    };
+    try {
+      if (!this.closedOver) {
+        if (!again(misses)) return false;
+        const beside = new Float64Array(n);
+        for (let i = 0; i < n; i++) {
+          if (isPinned(unknowns[i]!, flown[i]!, misses[i]!)) continue;
+          closing.values[i] = flown[i]! + HELD_CHANGE;
+          if (!again(beside)) return false;
+          closing.values[i] = flown[i]!;
+          for (let k = 0; k < n; k++) closing.jacobian[k * n + i] = (beside[k]! - misses[k]!) / HELD_CHANGE;
+        }
+        this.closedOver = true;
+      }
+      for (let tries = 0; tries < MOST_CLOSINGS; tries++) {
+        if (!again(misses) || !solveStep(closing, misses, step)) return false;
+        if (Math.max(...step.map(Math.abs)) < HELD_CLOSE) break;
+        for (let i = 0; i < n; i++) closing.values[i] = closing.values[i]! + step[i]!;
+      }
+      return true;
+    } finally {
+      closing.values.set(flown);
+      watch.assume(flown);
+    }
+  }
+
   private reflyWatched(watch: StateWatch, values: Float64Array, from: number): boolean {
     const { motion, steps, end, plan: held } = this;
     if (!watch.beginShift(held, from)) return false;
+    if (this.closing !== null) {
+      const begun = watch.shiftedPlan();
+      if (begun?.segments.length !== held.segments.length) return false;
+      this.plan = begun;
+    }
     let law: SteeringLaw | null = null;
     try {
       for (let s = from; s < held.segments.length; s++) {
@@ -266,6 +395,10 @@ export class FlightEngine {
         const segment = this.plan.segments[s]!;
         watch.enter(segment);
         this.from.set(end);
+        if (this.closing !== null) {
+          motion.setPiece(steps.pieceOf(this.segmentSteps[s]!));
+          watch.lookAgain(s, segment.start_s, end);
+        }
         const own = held.segments[s]!;
         const first = this.segmentSteps[s]!;
         const after = this.segmentSteps[s + 1]!;
@@ -293,6 +426,7 @@ export class FlightEngine {
       }
       this.endTime_s = this.plan.insertion_s;
     } finally {
+      this.shifted = this.plan;
       this.plan = held;
     }
     return Number.isFinite(end[0]! + end[3]!);

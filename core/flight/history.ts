@@ -12,6 +12,10 @@ export interface HoldMark {
 
 /** Times in s of mission time, NaN or nothing where not known; segments are those of the main flight, by index. */
 export interface History {
+  /** What the flight assumes of each event that others lead up to; NaN or nothing where it assumes none. */
+  readonly assumed_s: readonly number[];
+  /** Throttle under each hold that is met by a steady one, as a share of what is commanded, by event. */
+  readonly levels: readonly number[];
   /** Of each event whose time is settled. */
   readonly happened_s: readonly number[];
   /** What the limit in force does at the start of each segment; `idle` where nothing is known. */
@@ -25,4 +29,12 @@ export interface History {
 }
 
 /** Nothing has been found: before the flight. Unitless. */
-export const NO_HISTORY: History = { happened_s: [], modes: [], turns_s: [], marks: [], loose: false };
+export const NO_HISTORY: History = {
+  assumed_s: [],
+  levels: [],
+  happened_s: [],
+  modes: [],
+  turns_s: [],
+  marks: [],
+  loose: false,
+};

@@ -91,7 +91,17 @@ function holdTurns(compiled: CompiledStudy, track: Track): (Happening & { time_s
   let before: HoldMode = 'idle';
   let number = 0;
   return track.segments.flatMap((segment) => {
-    const { hold } = segment;
+    const { hold, steady } = segment;
+    if (steady !== undefined && segment.fired.includes(steady.event)) {
+      const { id, name, action } = events[steady.event]!;
+      const unknown = compiled.unknowns.find((each) => each.kind === 'level' && each.event === steady.event);
+      const lowest = action.kind === 'hold' && steady.level <= (unknown?.lower ?? 1);
+      const share = `${(100 * steady.level).toFixed(1)} % of what is commanded`;
+      const word = steady.level === 1 && !lowest ? TURNS.idle[0] : lowest ? TURNS.least[0] : share;
+      const trigger = lowest ? TURNS.least[1] : 'the throttle whose greatest dynamic pressure is the limit';
+      const time_s = segment.start_s;
+      return [{ id: `${id}-throttle`, name: `${name}: ${word}`, cause: 'found' as const, trigger, time_s }];
+    }
     const mode = hold?.mode ?? 'idle';
     const changed = mode !== before && segment.start_s <= track.end_s;
     before = mode;

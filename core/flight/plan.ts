@@ -30,7 +30,7 @@ import {
   type Segment,
 } from './planTypes.ts';
 import { PlanPushes } from './planPushes.ts';
-import { settleLeads, tiedTime_s, tieEvents, type Schedule } from './schedule.ts';
+import { findUnknownRoots, settleLeads, tiedTime_s, tieEvents, type Schedule } from './schedule.ts';
 import { isStateTrigger } from './stateTriggers.ts';
 
 /** How long a freed piece is followed when nothing more happens to it, s; it has come down long before. */
@@ -89,8 +89,12 @@ export function planOn(
   waits: boolean,
 ): FlightPlan {
   const schedule = tieEvents(study.sequence.events);
+  const assumed = findUnknownRoots(study, schedule).filter(
+    (root) => !Number.isNaN(history.assumed_s[root] ?? NaN),
+  );
+  for (const root of assumed) schedule.assumed_s[root] = history.assumed_s[root]!;
   const planner = (): Planner => new Planner(study, bodies, schedule, history, waits);
-  settleLeads(study.sequence.events, schedule, (root) => planner().timeOf(root), waits);
+  settleLeads(study.sequence.events, schedule, (root) => planner().timeOf(root), waits, assumed);
   return planner().run();
 }
 
@@ -183,6 +187,8 @@ class Planner {
     this.events.forEach((event, index) => {
       const tie = this.schedule.ties[index];
       if (tie === null || tie === undefined) return;
+      // Whether what the flight assumes comes true is the flight's business.
+      if (!Number.isNaN(this.history.assumed_s[tie.root] ?? Number.NaN)) return;
       const late_s = this.fired_s[index]! - this.fired_s[tie.root]! - tie.offset_s;
       if (late_s > 1e-6) {
         throw new PlanError(
@@ -340,7 +346,7 @@ class Planner {
   /** Engines that the limit in force throttles when it must: all of one body that burn fully. */
   private heldBatches(flyer: Flyer, t: number): Batch[] {
     const action = this.holdAction();
-    if (action === null || Number.isNaN(this.release_s)) return [];
+    if (action?.limit.kind !== 'sensedAcceleration' || Number.isNaN(this.release_s)) return [];
     return limitedBatches(flyer.batches, this.indexOf(action.body), action.groups, t);
   }
 
@@ -479,6 +485,14 @@ class Planner {
         if (action.kind === 'hold') {
           this.endHold(flyer);
           this.holdEvent = index;
+          if (action.limit.kind === 'dynamicPressure') {
+            const level = this.history.levels[index] ?? 1;
+            for (const batch of flyer.batches) {
+              if (batch.body !== body || !batch.transient.lit) continue;
+              if (action.groups?.includes(batch.group) === false) continue;
+              batch.held = Math.max(level, Math.min(1, batch.engine.throttle.least / batch.throttle));
+            }
+          }
           return true;
         }
         if (action.kind === 'shift') {
@@ -546,10 +560,11 @@ class Planner {
     start_s: number,
     end_s: number,
     segment: number,
+    limit_mps2: number,
   ): HeldSpan {
     const limit = {
       event: this.holdEvent,
-      limit_mps2: this.holdAction()!.limit.acceleration_mps2,
+      limit_mps2,
       mode: this.history.modes[segment] ?? 'idle',
       saved_kg: this.saved_kg,
     };
@@ -615,8 +630,18 @@ class Planner {
     };
     let burns: readonly Burn[] = full;
     let hold: HeldSpan | undefined;
-    if (held.length > 0) {
-      hold = this.heldSpan(flyer, held, full, totalOf(full), start_s, end_s, segment);
+    const inForce = flyer.main ? this.holdAction() : null;
+    if (held.length > 0 && inForce?.limit.kind === 'sensedAcceleration') {
+      hold = this.heldSpan(
+        flyer,
+        held,
+        full,
+        totalOf(full),
+        start_s,
+        end_s,
+        segment,
+        inForce.limit.acceleration_mps2,
+      );
       const mark = hold.mode === 'idle' ? undefined : this.history.marks[segment];
       if (mark !== undefined) {
         const span = hold;
@@ -640,6 +665,9 @@ class Planner {
       propellant_kg: [...this.propellant_kg],
       burns,
       ...(hold === undefined ? {} : { hold }),
+      ...(inForce?.limit.kind !== 'dynamicPressure'
+        ? {}
+        : { steady: { event: this.holdEvent, level: this.history.levels[this.holdEvent] ?? 1 } }),
       lawEvent: flyer.main ? this.lawEvent : -1,
       held: flyer.main && Number.isNaN(this.release_s),
       fired,

@@ -73,6 +73,8 @@ export interface Segment {
   readonly burns: readonly Burn[];
   /** A limit in force. While it throttles, the rates above are a straight line with the right total; the flight knows more. */
   readonly hold?: HeldSpan;
+  /** A hold (event) that is met by one steady throttle, as a share of what is commanded. */
+  readonly steady?: { readonly event: number; readonly level: number };
   /** The steering event that takes effect at the start, or −1. */
   readonly lawEvent: number;
   /** Standing on the pad. */

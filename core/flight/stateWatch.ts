@@ -8,6 +8,7 @@ import type { CompiledStudy } from './compile.ts';
 import type { HoldMark } from './history.ts';
 import { HoldWatch } from './holdWatch.ts';
 import type { Motion } from './motion.ts';
+import { PeakWatch } from './peakWatch.ts';
 import { planOn } from './plan.ts';
 import { PlanError, type FlightPlan, type HoldMode, type Segment } from './planTypes.ts';
 import { tieEvents } from './schedule.ts';
@@ -18,6 +19,7 @@ export type Found =
   | { readonly kind: 'none' }
   | { readonly kind: 'event'; readonly event: number }
   | { readonly kind: 'turn'; readonly to: HoldMode }
+  | { readonly kind: 'peak'; readonly monitor: number }
   | { readonly kind: 'dry'; readonly body: number };
 
 /** What ended a segment: a monitor, of an event (index) or of a turn of the limit (−1). */
@@ -35,6 +37,9 @@ export class StateWatch {
   /** Of propellant events: the level's monitor for when a limit throttles, and the body. */
   private readonly levels: readonly (Monitor | null)[];
   private readonly hold: HoldWatch;
+  private readonly peak: PeakWatch;
+  private readonly assumed_s: number[];
+  private readonly throttles_: number[];
   /** Body that must still fly along for the event to act; −1 when it needs none. */
   private readonly acted: readonly number[];
   /** Whether the plan finds the event's time by a search, so that it must be settled once it is past. */
@@ -60,6 +65,9 @@ export class StateWatch {
     const { bodies } = compiled;
     const { ties } = tieEvents(events);
     this.hold = new HoldWatch(motion, (body) => bodies[body]!.data.propellant?.residual_kg ?? 0);
+    this.peak = new PeakWatch(motion, compiled.setting);
+    this.assumed_s = events.map(() => Number.NaN);
+    this.throttles_ = events.map(() => 1);
     this.own = events.map(({ trigger }) => (isStateTrigger(trigger) ? watch(trigger, motion) : null));
     this.levels = events.map(({ trigger }) => {
       if (!compiled.holds || trigger.kind !== 'propellant') return null;
@@ -88,6 +96,37 @@ export class StateWatch {
     this.marks = [];
     this.ends = [];
     this.jumps = [];
+    this.peak.reset();
+  }
+
+  /** Takes values of the study's unknowns (s, shares of throttle). */
+  assume(values: Float64Array): void {
+    this.compiled.unknowns.forEach(({ kind, event }, i) => {
+      if (kind === 'time') this.assumed_s[event] = values[i]!;
+      else this.throttles_[event] = values[i]!;
+    });
+  }
+
+  /** The plan before anything is found, under what is assumed. Throws PlanError. */
+  begin(): FlightPlan {
+    return this.planned(true);
+  }
+
+  /** When the event of an unknown comes about in a plan, s; NaN for a throttle. */
+  timeOf(plan: FlightPlan, unknown: number): number {
+    const { kind, event } = this.compiled.unknowns[unknown]!;
+    return kind === 'time' ? plan.dueTimes_s[event]! : Number.NaN;
+  }
+
+  /** How far the flight by a plan, anew or over held steps, is from what was assumed: s, shares of the limit. */
+  readMisses(plan: FlightPlan, held: boolean, misses: Float64Array): void {
+    const { events } = this.compiled.study.sequence;
+    this.compiled.unknowns.forEach(({ kind, event }, i) => {
+      const { action } = events[event]!;
+      if (kind === 'time') misses[i] = plan.dueTimes_s[event]! - this.assumed_s[event]!;
+      else if (action.kind === 'hold' && action.limit.kind === 'dynamicPressure')
+        misses[i] = this.peak.greatest_Pa(event, held) / action.limit.pressure_Pa - 1;
+    });
   }
 
   /**
@@ -125,6 +164,8 @@ export class StateWatch {
       add(this.hold.dry, { kind: 'dry', body });
     }
     for (const { monitor, to } of turns) add(monitor, { kind: 'turn', to });
+    if (segment.steady !== undefined)
+      this.peak.monitors.forEach((monitor, i) => add(monitor, { kind: 'peak', monitor: i }));
     return (
       this.waiting.find((event) => {
         const monitor = this.own[event]!;
@@ -182,7 +223,11 @@ export class StateWatch {
       );
     }
     this.settle(plan, start_s);
-    if (found.kind === 'turn') {
+    if (found.kind === 'peak') {
+      if (!moved) return null;
+      this.turns_s[index] = t;
+      this.ends[index] = { monitor: this.peak.monitors[found.monitor]!, event: -1 };
+    } else if (found.kind === 'turn') {
       if (moved) {
         this.turns_s[index] = t;
         this.ends[index] = { monitor: this.monitors[this.indexOf(found)]!, event: -1 };
@@ -216,8 +261,8 @@ export class StateWatch {
   }
 
   private planned(waits: boolean): FlightPlan {
-    const { happened_s, modes, turns_s, marks } = this;
-    const history = { happened_s, modes, turns_s, marks, loose: false };
+    const { assumed_s, throttles_: levels, happened_s, modes, turns_s, marks } = this;
+    const history = { assumed_s, levels, happened_s, modes, turns_s, marks, loose: false };
     return planOn(this.compiled.study, this.compiled.bodies, history, waits);
   }
 
@@ -233,9 +278,10 @@ export class StateWatch {
 
   /** Begins a flight over held steps from a segment of the plan flown; false when it depends on a jump. Unitless. */
   beginShift(plan: FlightPlan, from: number): boolean {
+    if (this.jumps.length > 0 || from >= plan.segments.length) return false;
     const flown = this.happened_s.map((time, event) => (this.byFlight(event) ? time : Number.NaN));
     this.shifted = { happened_s: flown, turns_s: [...this.turns_s], marks: [...this.marks] };
-    return this.jumps.length === 0 && from < plan.segments.length;
+    return true;
   }
 
   /** Whether an event's time was found by the flight. */
@@ -265,7 +311,23 @@ export class StateWatch {
       if (end.event >= 0) this.shifted.happened_s[end.event] = t;
       else this.shifted.turns_s[index] = t;
     }
-    const history = { ...this.shifted, modes: this.modes, loose: true };
+    return this.shiftedPlan();
+  }
+
+  /** Looks for the peak at the start (t, y) of a segment (index) of the plan: s, SI. */
+  look(plan: FlightPlan, index: number, t: number, y: Float64Array): void {
+    this.peak.look(plan.segments[index - 1], plan.segments[index]!, index, t, y);
+  }
+
+  /** The same over held steps. s, SI */
+  lookAgain(index: number, t: number, y: Float64Array): void {
+    this.peak.lookAgain(index, t, y);
+  }
+
+  /** The plan of a flight over held steps as far as it has come; null when there is none. */
+  shiftedPlan(): FlightPlan | null {
+    const { assumed_s, throttles_: levels, modes } = this;
+    const history = { ...this.shifted, assumed_s, levels, modes, loose: true };
     try {
       return planOn(this.compiled.study, this.compiled.bodies, history, false);
     } catch (error) {

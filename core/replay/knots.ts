@@ -55,7 +55,12 @@ export function buildKnots(compiled: CompiledStudy, flight: FlightData, set: Str
       case 'release':
         return [];
       case 'hold': {
-        const note = `${(action.limit.acceleration_mps2 / G0_mps2).toFixed(1)} g at most`;
+        const { limit } = action;
+        const most =
+          limit.kind === 'sensedAcceleration'
+            ? `${(limit.acceleration_mps2 / G0_mps2).toFixed(1)} g`
+            : `${(limit.pressure_Pa / 1000).toFixed(1)} kPa`;
+        const note = `${most} at most`;
         return [{ ...base, note, body: indexOf(action.body), rank: 2 }];
       }
       case 'steer':

@@ -118,6 +118,10 @@ function checkHold(study: Study, action: Of<'hold'>, at: At): Problem[] {
   const place = `an engine group of ${quote(action.body)}`;
   const unknown = named.flatMap((group, k) => checkName(at('groups', k), group, groups, place));
   if (unknown.length > 0) return unknown;
+  if (action.limit.kind === 'dynamicPressure' && study.earth.atmosphere.kind === 'none') {
+    const received = '"dynamicPressure" where earth.atmosphere is "none"';
+    return [makeProblem(at('limit', 'kind'), received, 'a limit that needs no air')];
+  }
   return [...checkRepeats(named, (k) => at('groups', k)), ...checkLit(study, action.body, named, at)];
 }
 
