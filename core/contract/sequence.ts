@@ -123,6 +123,8 @@ const actionSchema = z.discriminatedUnion('kind', [
     body: identifier,
     group: identifier,
     level: z.number().min(0.01).max(1.5),
+    /** How long thrust and flow take to go there, linearly in time; a cut stops them where they stand. */
+    over_s: positive.max(10_000).optional(),
   }),
   /**
    * Each engine of a group comes to this thrust and specific impulse, as when its mixture is shifted: at once, unless

@@ -154,12 +154,34 @@ export function cut(
   return commanded;
 }
 
-/** Sets the throttle of a group's burning engines (1 is rated). Returns the batches commanded. */
-export function throttle(batches: Batch[], order: { body: number; group: string; level: number }): Batch[] {
+/**
+ * Sets the throttle of a group's burning engines (1 is rated) from mission time t_s on: at once, or with thrust and flow linear
+ * in time over `over_s` (s). Returns the batches commanded, or null, with nothing changed, when one that would change slowly
+ * is still starting up: thrust would then not be linear in time. A cut stops a change where it stands.
+ */
+export function throttle(
+  batches: Batch[],
+  order: { body: number; group: string; level: number; over_s?: number | undefined },
+  t_s: number,
+): Batch[] | null {
+  const { level, over_s = 0 } = order;
   const commanded = batches.filter(
-    (b) => b.body === order.body && b.group === order.group && b.transient.lit && b.throttle !== order.level,
+    (b) => b.body === order.body && b.group === order.group && b.transient.lit && b.throttle !== level,
   );
-  for (const batch of commanded) batch.throttle = order.level;
+  if (over_s > 0 && commanded.some((b) => b.transient.nextBreak_s(t_s) !== Infinity)) return null;
+  for (const batch of commanded) {
+    if (over_s > 0) {
+      const now = frozen(batch, t_s);
+      const share = batch.throttle / level;
+      batch.drift = {
+        start_s: t_s,
+        end_s: t_s + over_s,
+        thrust_N: share * now.thrustVacuum_N,
+        flow_kgps: share * flowOf_kgps(now),
+      };
+    }
+    batch.throttle = level;
+  }
   return commanded;
 }
 

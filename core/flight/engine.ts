@@ -156,18 +156,18 @@ export class FlightEngine {
     untilEvent: number,
   ): FlightCode | null {
     const watch = this.watch!;
-    let code: FlightCode = 'notFinite';
+    let code = 'notFinite' as FlightCode;
     const miss = (misses: Float64Array): void => {
       for (let again = 0; again < 2; again++) {
         watch.assume(closing.values);
         code = this.flyOnce(values, until, untilEvent);
-        let found = false;
-        closing.values.forEach((value, i) => {
-          if (!Number.isNaN(value) || Number.isNaN(watch.timeOf(this.plan, i))) return;
-          closing.values[i] = watch.timeOf(this.plan, i);
-          found = true;
+        const blanks = closing.values.map((value, i) =>
+          Number.isNaN(value) ? watch.timeOf(this.plan, i) : Number.NaN,
+        );
+        if (blanks.every(Number.isNaN)) break;
+        blanks.forEach((time_s, i) => {
+          if (!Number.isNaN(time_s)) closing.values[i] = time_s;
         });
-        if (!found) break;
       }
       watch.readMisses(this.plan, false, misses);
     };

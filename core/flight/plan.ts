@@ -519,7 +519,14 @@ class Planner {
               )
             : action.kind === 'cut'
               ? cut(flyer.batches, { ...action, body, group: action.group }, t)
-              : throttle(flyer.batches, { ...action, body });
+              : throttle(flyer.batches, { ...action, body }, t);
+        if (done === null) {
+          throw new PlanError(
+            `sequence.events.${id}.action`,
+            `changes the throttle of engines of "${action.body}" slowly while they still start up, allowed is a change at ` +
+              'once, or later',
+          );
+        }
         this.commanded[index] = done;
         return done.length > 0;
       }

@@ -171,7 +171,12 @@ describe('an event that leads up to what only a flight can find', () => {
   });
 
   it('lights an upper stage before the cut-off of a booster whose limit decides when that is', () => {
-    const compiled = compileStudy(r1((study) => (throttled(study), overlapping(study))));
+    const compiled = compileStudy(
+      r1((study) => {
+        throttled(study);
+        overlapping(study);
+      }),
+    );
     const record = recordFlight(compiled, startValues(compiled));
     expect(Math.abs(logged(record, 'meco').time_s - logged(record, 'ignition').time_s - 2)).toBeLessThan(
       1e-7,
