@@ -12,6 +12,7 @@ import { landStep, stretchSteps } from './reflight.ts';
 import { Motion } from './motion.ts';
 import type { LaunchFrame, SteeringLaw } from './steering/law.ts';
 import { PlanError, type FlightPlan } from './planTypes.ts';
+import { noDrag } from './plan.ts';
 import { StateWatch, type Found } from './stateWatch.ts';
 import { VerticalLaw } from './steering/vertical.ts';
 
@@ -216,6 +217,10 @@ export class FlightEngine {
     while (s < until && s < this.plan.segments.length) {
       const segment = this.plan.segments[s]!;
       if (untilEvent >= 0 && segment.lawEvent === untilEvent) break;
+      if (segment.arrangement < 0) {
+        this.refuse(noDrag(segment.bodies.map((body) => compiled.bodies[body]!.id)));
+        return this.status.code;
+      }
       if (!begun) {
         law = this.beginSegment(s, values, driver.y, law);
         driver.restart(motion);

@@ -98,6 +98,14 @@ export function planOn(
   return planner().run();
 }
 
+/** What is wrong where bodies (ids) fly together that no drag is given for. */
+export function noDrag(ids: readonly string[]): PlanError {
+  return new PlanError(
+    'vehicle.aerodynamics',
+    `has no entry for the bodies ${ids.join(', ')} flying together`,
+  );
+}
+
 class Planner {
   private readonly events: readonly SequenceEvent[];
   private readonly propellant_kg: number[];
@@ -617,12 +625,8 @@ class Planner {
     }
     const ids = flyer.bodies.map((body) => this.bodies[body]!.id);
     const arrangement = findArrangement(this.study.vehicle.aerodynamics, ids);
-    if (arrangement < 0) {
-      throw new PlanError(
-        'vehicle.aerodynamics',
-        `has no entry for the bodies ${ids.join(', ')} flying together`,
-      );
-    }
+    // Something that is waited for may yet part them: the plan goes on, the flight would not.
+    if (arrangement < 0 && !(flyer.main && this.isWaiting(flyer))) throw noDrag(ids);
     const pushed = this.pushes.at(flyer.bodies, start_s);
     const totalOf = (burns: readonly Burn[]): Parameters<typeof heldSpan>[4] => {
       const total = (pick: (burn: Burn) => number): number =>

@@ -57,7 +57,7 @@ export interface Segment {
   readonly end_s: number;
   /** Indices of the bodies that fly together. */
   readonly bodies: readonly number[];
-  /** Index of the drag table. */
+  /** Index of the drag table; −1 where there is none and something that is waited for may yet change the bodies. */
   readonly arrangement: number;
   /** Engines, less what a joined body below takes of it, and what mechanisms and their motors give. */
   readonly thrust_N: number;
