@@ -205,7 +205,7 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
   }
   return outcome(
     'notSolved',
-    last === null
+    last === null || last.stop === 'startInvalid'
       ? `No flight came to insertion from any start. The last one: ${fell.message} Check thrust, masses and the times of the sequence.`
       : `${last.message} ${WHAT_TO_TRY}`,
     last,
