@@ -92,6 +92,16 @@ const steeringLawSchema = z.discriminatedUnion('kind', [
   }),
 ]);
 
+const limitSchema = z.discriminatedUnion('kind', [
+  /** What an accelerometer on board feels is at most this: all but gravity. */
+  z.strictObject({ kind: z.literal('sensedAcceleration'), acceleration_mps2: positive.max(2000) }),
+  /**
+   * The greatest ½ρv² while the hold is in force is this: one throttle from its start to its end, found by the flight, and
+   * full throttle where that keeps it already. Engines lit meanwhile are left alone.
+   */
+  z.strictObject({ kind: z.literal('dynamicPressure'), pressure_Pa: positive.max(10_000_000) }),
+]);
+
 const actionSchema = z.discriminatedUnion('kind', [
   /** Lights engines of a group: all, or so many more. */
   z.strictObject({
@@ -113,6 +123,8 @@ const actionSchema = z.discriminatedUnion('kind', [
     body: identifier,
     group: identifier,
     level: z.number().min(0.01).max(1.5),
+    /** How long thrust and flow take to go there, linearly in time; a cut stops them where they stand. */
+    over_s: positive.max(10_000).optional(),
   }),
   /**
    * Each engine of a group comes to this thrust and specific impulse, as when its mixture is shifted: at once, unless
@@ -129,6 +141,19 @@ const actionSchema = z.discriminatedUnion('kind', [
     /** Oxidiser over fuel by mass that the body burns from now on; as before when left out. */
     mixtureRatio: positive.max(100).optional(),
   }),
+  /**
+   * From now on a body's burning engines (of the groups named, or all) throttle together so that a limit is kept. Engines
+   * that come up or go down are left alone, and no engine throttles below its group's range. One limit is in force at a
+   * time: a later hold takes over.
+   */
+  z.strictObject({
+    kind: z.literal('hold'),
+    body: identifier,
+    groups: z.array(identifier).min(1).optional(),
+    limit: limitSchema,
+  }),
+  /** Ends a hold; its engines go back to the throttle that they were commanded to. */
+  z.strictObject({ kind: z.literal('endHold'), hold: identifier }),
   /** Ends the hold-down on the pad. */
   z.strictObject({ kind: z.literal('release') }),
   /** Undoes the link by which the named body rides on another. */

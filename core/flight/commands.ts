@@ -12,6 +12,8 @@ export interface Batch {
   engine: EngineGroup;
   engines: number;
   throttle: number;
+  /** Share of that throttle that a limit leaves it. */
+  held: number;
   transient: Transient;
   /** A change of thrust and flow under way toward `engine`; null when there is none. */
   drift: Drift | null;
@@ -37,7 +39,7 @@ export function fullThrust_N(batch: Batch, t_s: number): number {
   const { engine, drift } = batch;
   const left = ahead(drift, t_s);
   const change = left > 0 ? left * (drift!.thrust_N - engine.thrustVacuum_N) : 0;
-  return batch.engines * batch.throttle * (engine.thrustVacuum_N + change);
+  return batch.engines * batch.throttle * batch.held * (engine.thrustVacuum_N + change);
 }
 
 /** Propellant flow of a batch at full burning at mission time t_s, kg/s: thrust / (Isp g0), linear while it is shifted. */
@@ -46,16 +48,18 @@ export function fullFlow_kgps(batch: Batch, t_s: number): number {
   const left = ahead(drift, t_s);
   if (left > 0) {
     const flow = flowOf_kgps(engine);
-    return batch.engines * batch.throttle * (flow + left * (drift!.flow_kgps - flow));
+    return batch.engines * batch.throttle * batch.held * (flow + left * (drift!.flow_kgps - flow));
   }
-  return (batch.engines * batch.throttle * engine.thrustVacuum_N) / (engine.ispVacuum_s * G0_mps2);
+  return (
+    (batch.engines * batch.throttle * batch.held * engine.thrustVacuum_N) / (engine.ispVacuum_s * G0_mps2)
+  );
 }
 
 /** Rates of thrust (N/s) and flow (kg/s²) of a batch at full burning just after mission time t_s. */
 export function fullRates(batch: Batch, t_s: number): { thrust_Nps: number; flow_kgps2: number } {
   const { engine, drift } = batch;
   if (drift === null || t_s >= drift.end_s) return { thrust_Nps: 0, flow_kgps2: 0 };
-  const per_s = (batch.engines * batch.throttle) / (drift.end_s - drift.start_s);
+  const per_s = (batch.engines * batch.throttle * batch.held) / (drift.end_s - drift.start_s);
   return {
     thrust_Nps: per_s * (engine.thrustVacuum_N - drift.thrust_N),
     flow_kgps2: per_s * (flowOf_kgps(engine) - drift.flow_kgps),
@@ -68,11 +72,17 @@ export function nextBreak_s(batch: Batch, t_s: number): number {
   return batch.drift !== null && batch.drift.end_s > t_s ? Math.min(own, batch.drift.end_s) : own;
 }
 
+/** Whether a batch burns fully and evenly, neither coming up nor going down, from mission time t_s (s) on. */
+export function burnsFully(batch: Batch, t_s: number): boolean {
+  const { transient } = batch;
+  return transient.lit && transient.at(t_s) === 1 && nextBreak_s(batch, t_s) === Number.POSITIVE_INFINITY;
+}
+
 /** The engine as it burns at mission time t_s, a change under way broken off there. */
 function frozen(batch: Batch, t_s: number): EngineGroup {
   const { engine, drift } = batch;
   if (ahead(drift, t_s) === 0) return engine;
-  const one = { ...batch, engines: 1, throttle: 1 };
+  const one = { ...batch, engines: 1, throttle: 1, held: 1 };
   const thrustVacuum_N = fullThrust_N(one, t_s);
   return { ...engine, thrustVacuum_N, ispVacuum_s: thrustVacuum_N / (fullFlow_kgps(one, t_s) * G0_mps2) };
 }
@@ -102,6 +112,7 @@ export function light(
     engine,
     engines,
     throttle: order.throttle,
+    held: 1,
     transient,
     drift: null,
   };
@@ -143,12 +154,34 @@ export function cut(
   return commanded;
 }
 
-/** Sets the throttle of a group's burning engines (1 is rated). Returns the batches commanded. */
-export function throttle(batches: Batch[], order: { body: number; group: string; level: number }): Batch[] {
+/**
+ * Sets the throttle of a group's burning engines (1 is rated) from mission time t_s on: at once, or with thrust and flow linear
+ * in time over `over_s` (s). Returns the batches commanded, or null, with nothing changed, when one that would change slowly
+ * is still starting up: thrust would then not be linear in time. A cut stops a change where it stands.
+ */
+export function throttle(
+  batches: Batch[],
+  order: { body: number; group: string; level: number; over_s?: number | undefined },
+  t_s: number,
+): Batch[] | null {
+  const { level, over_s = 0 } = order;
   const commanded = batches.filter(
-    (b) => b.body === order.body && b.group === order.group && b.transient.lit && b.throttle !== order.level,
+    (b) => b.body === order.body && b.group === order.group && b.transient.lit && b.throttle !== level,
   );
-  for (const batch of commanded) batch.throttle = order.level;
+  if (over_s > 0 && commanded.some((b) => b.transient.nextBreak_s(t_s) !== Infinity)) return null;
+  for (const batch of commanded) {
+    if (over_s > 0) {
+      const now = frozen(batch, t_s);
+      const share = batch.throttle / level;
+      batch.drift = {
+        start_s: t_s,
+        end_s: t_s + over_s,
+        thrust_N: share * now.thrustVacuum_N,
+        flow_kgps: share * flowOf_kgps(now),
+      };
+    }
+    batch.throttle = level;
+  }
   return commanded;
 }
 

@@ -11,9 +11,9 @@ import { compileDrag, type DragTable } from '../vehicle/drag.ts';
 import { compileBodies, type CompiledBody } from '../vehicle/structure.ts';
 import { siteAtRelease, type SiteState } from './launch.ts';
 import { MOST_MACH_NODES, type MotionSetting } from './motion.ts';
-import { planFlight } from './plan.ts';
+import { findUnknowns, type Unknown } from './closing.ts';
+import { dependsOnState, planFlight } from './plan.ts';
 import { PlanError, type FlightPlan } from './planTypes.ts';
-import { isStateTrigger } from './stateTriggers.ts';
 import { HoldInPlaneLaw } from './steering/holdInPlane.ts';
 import { KickLaw } from './steering/kick.ts';
 import type { SteeringLaw } from './steering/law.ts';
@@ -58,8 +58,12 @@ export interface CompiledStudy {
   readonly study: Study;
   readonly bodies: readonly CompiledBody[];
   readonly plan: FlightPlan;
-  /** Whether the plan holds only as long as no state trigger comes about. */
+  /** Whether the plan holds only as long as no state trigger comes about and no limit is reached. */
   readonly waits: boolean;
+  /** Whether limits are held, so that mass depends on the flight. */
+  readonly holds: boolean;
+  /** What each flight must bring to agree with itself. */
+  readonly unknowns: readonly Unknown[];
   readonly drags: readonly DragTable[];
   readonly setting: MotionSetting;
   readonly site: SiteState;
@@ -78,7 +82,7 @@ export function compileStudy(study: Study): CompiledStudy {
 function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
   const bodies = compileBodies(study.vehicle);
   const plan = planFlight(study, bodies);
-  const waits = study.sequence.events.some((event) => isStateTrigger(event.trigger));
+  const waits = dependsOnState(study);
   const parameters: Parameter[] = [];
   const flown = plan.segments.findIndex((segment) => !segment.held);
   const add = (parameter: Omit<Parameter, 'firstSegment'>): void => {
@@ -131,6 +135,10 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
     bodies,
     plan,
     waits,
+    holds: study.sequence.events.some(
+      ({ action }) => action.kind === 'hold' && action.limit.kind === 'sensedAcceleration',
+    ),
+    unknowns: waits ? findUnknowns(study) : [],
     drags: compileDrags(study.vehicle.aerodynamics),
     setting: known ?? makeSetting(study.earth),
     site: siteAtRelease(study.site, study.earth.figure, plan.release_s),

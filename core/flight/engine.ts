@@ -6,12 +6,14 @@ import { Driver, replaySteps, type Monitor } from '../ode/driver.ts';
 import { StepStore } from '../ode/dense.ts';
 import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import { AZIMUTH, PAYLOAD, type CompiledStudy, type Parameter } from './compile.ts';
+import { closeUnknowns, isPinned, newClosing, solveStep, type Closing } from './closing.ts';
 import { launchFrame } from './launch.ts';
 import { landStep, stretchSteps } from './reflight.ts';
-import { LEDGER_SIZE, Motion, STATE_SIZE } from './motion.ts';
+import { Motion } from './motion.ts';
 import type { LaunchFrame, SteeringLaw } from './steering/law.ts';
-import { PlanError, type FlightPlan, type Segment } from './planTypes.ts';
-import { StateWatch } from './stateWatch.ts';
+import { PlanError, type FlightPlan } from './planTypes.ts';
+import { noDrag } from './plan.ts';
+import { StateWatch, type Found } from './stateWatch.ts';
 import { VerticalLaw } from './steering/vertical.ts';
 
 export type FlightCode =
@@ -39,6 +41,13 @@ export const RECORD_ACCURACY: Accuracy = { relative: 1e-11, position_m: 1e-4, sp
 
 const LONGEST_STEP_s = 60;
 const MOST_STEPS = 20_000;
+/** Largest miss of an unknown with which a flight counts, s or a share. */
+const CLOSED = 1e-6;
+/** Change of an unknown for its derivative over held steps; how small Newton's step is to come, and how soon. s, shares */
+const HELD_CHANGE = 1e-4;
+const HELD_CLOSE = 1e-12;
+const MOST_CLOSINGS = 8;
+const NOTHING: Found = { kind: 'none' };
 const FLOWN: FlightStatus = { code: 'flown', message: 'Flown to insertion.', time_s: Number.NaN };
 /** The ground gives way this far before a flight counts as fallen: it starts on it. */
 const GROUND_SLACK_m = 1;
@@ -72,16 +81,25 @@ export class FlightEngine {
   /** Null in studies without state triggers: their plan stands before the flight. */
   private readonly watch: StateWatch | null;
   private readonly work: Float64Array;
+  private readonly from: Float64Array;
+  /** What flights must bring to agree with themselves, from flight to flight; null when there is nothing. */
+  private closing: Closing | null;
+  /** Whether its Jacobian is that of the last flight's held steps. */
+  private closedOver = false;
+  /** The plan of the last flight over held steps. */
+  private shifted: FlightPlan;
   private readonly vertical = new VerticalLaw();
   private launch: LaunchFrame;
   private launchAzimuth_rad: number;
 
   constructor(compiled: CompiledStudy, accuracy: Accuracy = SOLVE_ACCURACY, recording = false) {
     this.compiled = compiled;
-    const size = recording ? LEDGER_SIZE : STATE_SIZE;
-    this.motion = new Motion(compiled.setting, recording);
+    this.motion = new Motion(compiled.setting, recording, compiled.holds);
+    const size = this.motion.dimension;
     const absolute = new Float64Array(size).fill(accuracy.speed_mps);
     absolute.fill(accuracy.position_m, 0, 3);
+    // A gram of propellant is worth less than a millimetre.
+    if (compiled.holds) absolute[size - 1] = accuracy.position_m;
     this.driver = new Driver(size, {
       relative: accuracy.relative,
       absolute,
@@ -91,7 +109,10 @@ export class FlightEngine {
     this.plan = compiled.plan;
     const { segments } = compiled.plan;
     this.end = new Float64Array(size);
+    this.closing = this.newClosing();
+    this.shifted = compiled.plan;
     this.work = new Float64Array(size);
+    this.from = new Float64Array(size);
     this.steps = new StepStore(size, recording);
     this.segmentStates = new Float64Array(size * segments.length);
     this.segmentSteps = new Int32Array(segments.length + 1);
@@ -112,10 +133,74 @@ export class FlightEngine {
    * that segment begins, with `untilEvent` where the law of that event does.
    */
   fly(values: Float64Array, until = Number.POSITIVE_INFINITY, untilEvent = -1): FlightCode {
+    if (this.closing === null) return this.flyOnce(values, until, untilEvent);
+    this.closedOver = false;
+    const warm = this.closing;
+    let code = this.flyClosed(warm, values, until, untilEvent);
+    // From where the last flight closed it may be too far.
+    for (let again = 0; again < 2 && code !== 'flown'; again++) {
+      this.closing = this.newClosing()!;
+      if (again === 0 && warm.used) code = this.flyClosed(this.closing, values, until, untilEvent);
+    }
+    if (code !== null) return code;
+    const { t } = this.driver;
+    const message = `The flight at ${t.toFixed(1)} s does not agree with itself: ${this.disagreement()}.`;
+    this.status = { code: 'cannotGoOn', time_s: t, message };
+    return 'cannotGoOn';
+  }
+
+  /** Flies until the unknowns agree with the flight; null when they do not come to. */
+  private flyClosed(
+    closing: Closing,
+    values: Float64Array,
+    until: number,
+    untilEvent: number,
+  ): FlightCode | null {
+    const watch = this.watch!;
+    let code = 'notFinite' as FlightCode;
+    const miss = (misses: Float64Array): void => {
+      for (let again = 0; again < 2; again++) {
+        watch.assume(closing.values);
+        code = this.flyOnce(values, until, untilEvent);
+        const blanks = closing.values.map((value, i) =>
+          Number.isNaN(value) ? watch.timeOf(this.plan, i) : Number.NaN,
+        );
+        if (blanks.every(Number.isNaN)) break;
+        blanks.forEach((time_s, i) => {
+          if (!Number.isNaN(time_s)) closing.values[i] = time_s;
+        });
+      }
+      watch.readMisses(this.plan, false, misses);
+    };
+    const worst = closeUnknowns(closing, miss);
+    return worst > CLOSED ? null : code;
+  }
+
+  private newClosing(): Closing | null {
+    const { unknowns, plan } = this.compiled;
+    if (unknowns.length === 0) return null;
+    return newClosing(
+      unknowns,
+      unknowns.map(({ kind, event }) => (kind === 'time' ? plan.dueTimes_s[event]! : 1)),
+    );
+  }
+
+  private disagreement(): string {
+    const { events } = this.compiled.study.sequence;
+    const names = this.compiled.unknowns.map(({ kind, event }) =>
+      kind === 'time'
+        ? `no time of "${events[event]!.id}" fits the events that lead up to it`
+        : `no throttle makes the limit of "${events[event]!.id}" the greatest dynamic pressure`,
+    );
+    return names.join(', or ');
+  }
+
+  private flyOnce(values: Float64Array, until: number, untilEvent: number): FlightCode {
     this.flights += 1;
     const { driver, motion, steps, compiled, watch } = this;
     this.plan = compiled.plan;
     watch?.reset();
+    if (this.closing !== null && this.tryPlan(() => watch!.begin()) === 'refused') return this.status.code;
     const { segments } = compiled.plan;
     this.readValues(values);
     steps.clear();
@@ -132,6 +217,10 @@ export class FlightEngine {
     while (s < until && s < this.plan.segments.length) {
       const segment = this.plan.segments[s]!;
       if (untilEvent >= 0 && segment.lawEvent === untilEvent) break;
+      if (segment.arrangement < 0) {
+        this.refuse(noDrag(segment.bodies.map((body) => compiled.bodies[body]!.id)));
+        return this.status.code;
+      }
       if (!begun) {
         law = this.beginSegment(s, values, driver.y, law);
         driver.restart(motion);
@@ -139,18 +228,31 @@ export class FlightEngine {
       this.segmentStates.set(driver.y, s * driver.y.length);
       this.segmentSteps[s] = steps.count;
       begun = false;
-      let event = watch === null ? -1 : watch.jumped(segment, driver.t, driver.y);
-      if (event < 0) {
-        const monitors = watch === null ? this.monitors : watch.monitors;
-        const code = driver.advanceTo(motion, segment.end_s, monitors, steps);
-        if (watch !== null && code === 'event') event = watch.eventOf(driver.firedMonitor);
-        if (code !== 'reached' && event < 0) return this.fail(code === 'event' ? 'impact' : code, driver.t);
-        watch?.note(driver.t, driver.y);
+      if (watch === null) {
+        const code = driver.advanceTo(motion, segment.end_s, this.monitors, steps);
+        if (code !== 'reached') return this.fail(code === 'event' ? 'impact' : code, driver.t);
+        s += 1;
+        continue;
+      }
+      // What comes about where a segment starts changes that segment.
+      const planned = this.tryPlan(() => watch.decide(this.plan, s, driver.t, driver.y));
+      if (planned === 'refused') return this.status.code;
+      if (planned === 'new') continue;
+      this.from.set(driver.y);
+      if (this.closing !== null) watch.look(this.plan, s, driver.t, driver.y);
+      const jumped = watch.jumped(segment, driver.t, driver.y);
+      let found: Found = jumped < 0 ? NOTHING : { kind: 'event', event: jumped };
+      if (jumped < 0) {
+        const code = driver.advanceTo(motion, segment.end_s, watch.monitors, steps);
+        if (code === 'event') found = watch.foundBy(driver.firedMonitor);
+        if (code !== 'reached' && found.kind === 'none')
+          return this.fail(code === 'event' ? 'impact' : code, driver.t);
+        watch.note(driver.t, driver.y);
       }
       const moved = driver.t > segment.start_s;
-      if (event >= 0 && !this.carryOn(event, segment, s)) return this.status.code;
-      // What comes about where a segment starts changes that segment.
-      if (event < 0 || moved) s += 1;
+      const on = this.tryPlan(() => watch.carryOn(this.plan, found, s, this.from, driver.t, driver.y));
+      if (on === 'refused') return this.status.code;
+      if (found.kind === 'none' || moved) s += 1;
     }
     this.segmentSteps[s] = steps.count;
     if (s < this.plan.segments.length) this.segmentStates.set(driver.y, s * driver.y.length);
@@ -162,15 +264,17 @@ export class FlightEngine {
     return 'flown';
   }
 
-  /** Plans on from a state trigger that has just come about; false, with the status set, when that cannot be. */
-  private carryOn(event: number, segment: Segment, index: number): boolean {
-    const { driver, watch } = this;
+  /** Takes over a new plan if there is one; `refused`, with the status set, when there can be none. */
+  private tryPlan(make: () => FlightPlan | null): 'same' | 'new' | 'refused' {
     try {
-      this.plan = watch!.carryOn(this.plan, event, segment.start_s, driver.t, index);
+      const plan = make();
+      if (plan === null) return 'same';
+      this.plan = plan;
     } catch (error) {
-      return this.refuse(error);
+      this.refuse(error);
+      return 'refused';
     }
-    const size = driver.y.length;
+    const size = this.driver.y.length;
     const room = this.plan.segments.length;
     if (this.segmentSteps.length < room + 1) {
       const states = new Float64Array(size * room);
@@ -180,7 +284,7 @@ export class FlightEngine {
       firsts.set(this.segmentSteps);
       this.segmentSteps = firsts;
     }
-    return true;
+    return 'new';
   }
 
   /** At the end of the plan nothing is waited for any more; false, with the status set, when that is no insertion. */
@@ -220,7 +324,6 @@ export class FlightEngine {
    * the time of each is solved for anew, and what follows from it is planned and its steps are stretched alike.
    */
   refly(values: Float64Array, from: number): boolean {
-    this.reflights += 1;
     const { motion, steps, end } = this;
     const { segments } = this.plan;
     const { stepper } = this.driver;
@@ -228,6 +331,10 @@ export class FlightEngine {
     const size = end.length;
     for (let i = 0; i < size; i++) end[i] = this.segmentStates[from * size + i]!;
     let law: SteeringLaw | null = null;
+    if (this.watch !== null && this.closing !== null) {
+      return this.reflyClosed(this.watch, this.closing, values);
+    }
+    this.reflights += 1;
     if (this.watch !== null) return this.reflyWatched(this.watch, values, from);
     for (let s = from; s < segments.length; s++) {
       law = this.beginSegment(s, values, end, law);
@@ -237,40 +344,94 @@ export class FlightEngine {
     return Number.isFinite(end[0]! + end[3]!);
   }
 
+  /** Over held steps, the unknowns closed by Newton's method with the Jacobian of the last flight. */
+  private reflyClosed(watch: StateWatch, closing: Closing, values: Float64Array): boolean {
+    const { unknowns } = closing;
+    const n = unknowns.length;
+    const flown = Float64Array.from(closing.values);
+    const misses = new Float64Array(n);
+    const step = new Float64Array(n);
+    const again = (out: Float64Array): boolean => {
+      this.reflights += 1;
+      watch.assume(closing.values);
+      const { end, segmentStates, first } = this;
+      for (let i = 0; i < end.length; i++) end[i] = segmentStates[first * end.length + i]!;
+      if (!this.reflyWatched(watch, values, first)) return false;
+      watch.readMisses(this.shifted, true, out);
+      return true;
+    };
+    try {
+      if (!this.closedOver) {
+        if (!again(misses)) return false;
+        const beside = new Float64Array(n);
+        for (let i = 0; i < n; i++) {
+          if (isPinned(unknowns[i]!, flown[i]!, misses[i]!)) continue;
+          closing.values[i] = flown[i]! + HELD_CHANGE;
+          if (!again(beside)) return false;
+          closing.values[i] = flown[i]!;
+          for (let k = 0; k < n; k++) closing.jacobian[k * n + i] = (beside[k]! - misses[k]!) / HELD_CHANGE;
+        }
+        this.closedOver = true;
+      }
+      for (let tries = 0; tries < MOST_CLOSINGS; tries++) {
+        if (!again(misses) || !solveStep(closing, misses, step)) return false;
+        if (Math.max(...step.map(Math.abs)) < HELD_CLOSE) break;
+        for (let i = 0; i < n; i++) closing.values[i] = closing.values[i]! + step[i]!;
+      }
+      return true;
+    } finally {
+      closing.values.set(flown);
+      watch.assume(flown);
+    }
+  }
+
   private reflyWatched(watch: StateWatch, values: Float64Array, from: number): boolean {
     const { motion, steps, end, plan: held } = this;
     if (!watch.beginShift(held, from)) return false;
+    if (this.closing !== null) {
+      const begun = watch.shiftedPlan();
+      if (begun?.segments.length !== held.segments.length) return false;
+      this.plan = begun;
+    }
     let law: SteeringLaw | null = null;
     try {
       for (let s = from; s < held.segments.length; s++) {
         law = this.beginSegment(s, values, end, law);
         const segment = this.plan.segments[s]!;
+        watch.enter(segment);
+        this.from.set(end);
+        if (this.closing !== null) {
+          motion.setPiece(steps.pieceOf(this.segmentSteps[s]!));
+          watch.lookAgain(s, segment.start_s, end);
+        }
         const own = held.segments[s]!;
         const first = this.segmentSteps[s]!;
         const after = this.segmentSteps[s + 1]!;
         const stretch = (segment.end_s - segment.start_s) / (own.end_s - own.start_s);
-        const event = watch.endOf(s);
-        const last = event < 0 ? after : after - 1;
+        const found = watch.endOf(s);
+        const last = found === null ? after : after - 1;
         if (last < first) return false;
-        const t = stretchSteps(
+        let t = stretchSteps(
           motion,
           this.driver.stepper,
           steps,
           first,
           last,
           segment.start_s,
-          event < 0 ? stretch : 1,
+          found === null ? stretch : 1,
           end,
         );
-        if (event < 0) continue;
-        const ends_s = landStep(motion, this.driver.stepper, steps, last, t, end, watch.monitorOf(event));
-        if (Number.isNaN(ends_s)) return false;
-        const next = watch.shift(event, ends_s);
+        if (found !== null) {
+          t = landStep(motion, this.driver.stepper, steps, last, t, end, found.monitor);
+          if (Number.isNaN(t)) return false;
+        }
+        const next = watch.shift(this.plan, s, this.from, found === null ? segment.end_s : t, end);
         if (next?.segments.length !== held.segments.length) return false;
         this.plan = next;
       }
       this.endTime_s = this.plan.insertion_s;
     } finally {
+      this.shifted = this.plan;
       this.plan = held;
     }
     return Number.isFinite(end[0]! + end[3]!);

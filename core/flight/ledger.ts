@@ -3,6 +3,7 @@
  * ideal velocity less the losses is the speed gained against the ground is then a check, not a definition.
  */
 import type { Track } from './track.ts';
+import { hasLedger } from './motion.ts';
 import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 
 /** All in m/s, from release to insertion. A loss is positive when it takes speed away. */
@@ -23,7 +24,7 @@ export interface Ledger {
 
 /** Reads the ledger (m/s) off the end of a recorded main track. Throws RangeError when the track kept none. */
 export function readLedger(track: Track): Ledger {
-  if (track.steps.dimension < 12)
+  if (!hasLedger(track.steps.dimension))
     throw new RangeError(`readLedger: the track "${track.id}" was flown without a ledger`);
   const y = new Float64Array(track.steps.dimension);
   track.steps.sample(track.end_s, y);

@@ -8,6 +8,7 @@ import type { CompiledStudy } from './compile.ts';
 import { findAscentEvents, findFallEvents } from './found.ts';
 import { observePad } from './pad.ts';
 import type { LaunchFrame } from './steering/law.ts';
+import type { HoldMode } from './planTypes.ts';
 import { TrackReader, type Observation, type Track } from './track.ts';
 
 /** A snapshot of a track: SI, degrees for people. Thrust and mass are those of the bodies flying together. */
@@ -66,6 +67,7 @@ export function buildLog(
       if (segment.start_s > track.end_s) break;
       for (const index of segment.fired) write(commandOf(events[index]!), segment.start_s);
     }
+    if (main) for (const turn of holdTurns(compiled, track)) write(turn, turn.time_s);
     for (const found of main ? findAscentEvents(reader) : findFallEvents(reader)) {
       write({ ...found, cause: 'found' }, found.time_s);
     }
@@ -82,6 +84,48 @@ export function buildLog(
 }
 
 type Happening = Pick<LogEntry, 'id' | 'name' | 'cause' | 'trigger'>;
+
+/** Where a limit begins and ceases to throttle, and where its engines come to the lower end of their range; s. */
+function holdTurns(compiled: CompiledStudy, track: Track): (Happening & { time_s: number })[] {
+  const { events } = compiled.study.sequence;
+  let before: HoldMode = 'idle';
+  let number = 0;
+  return track.segments.flatMap((segment) => {
+    const { hold, steady } = segment;
+    if (steady !== undefined && segment.fired.includes(steady.event)) {
+      const { id, name, action } = events[steady.event]!;
+      const unknown = compiled.unknowns.find((each) => each.kind === 'level' && each.event === steady.event);
+      const lowest = action.kind === 'hold' && steady.level <= (unknown?.lower ?? 1);
+      const share = `${(100 * steady.level).toFixed(1)} % of what is commanded`;
+      const word = steady.level === 1 && !lowest ? TURNS.idle[0] : lowest ? TURNS.least[0] : share;
+      const trigger = lowest ? TURNS.least[1] : 'the throttle whose greatest dynamic pressure is the limit';
+      const time_s = segment.start_s;
+      return [{ id: `${id}-throttle`, name: `${name}: ${word}`, cause: 'found' as const, trigger, time_s }];
+    }
+    const mode = hold?.mode ?? 'idle';
+    const changed = mode !== before && segment.start_s <= track.end_s;
+    before = mode;
+    if (!changed || hold === undefined) return [];
+    const { id, name } = events[hold.event]!;
+    const [word, trigger] = TURNS[mode];
+    number += 1;
+    return [
+      {
+        id: `${id}-turn-${number}`,
+        name: `${name}: ${word}`,
+        cause: 'found' as const,
+        trigger,
+        time_s: segment.start_s,
+      },
+    ];
+  });
+}
+
+const TURNS: Readonly<Record<HoldMode, readonly [string, string]>> = {
+  idle: ['full throttle keeps it', 'as commanded, the engines no longer exceed the limit'],
+  holding: ['throttling', 'the limit is reached'],
+  least: ['throttle at its lower end', 'the limit asks for less than the range of the throttle allows'],
+};
 
 const LIFTOFF: Happening = {
   id: 'liftoff',

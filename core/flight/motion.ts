@@ -5,6 +5,10 @@
  * v̇ = g + [(T − p A) d − D u_air] / m, T the vacuum thrust, A the exit area that is burning, d the thrust's direction,
  * D = ½ ρ v² C_D S against the air-relative velocity; thrust, area and mass are known functions of time in a segment.
  *
+ * Where a limit a on sensed acceleration throttles, T is what makes |(T − p A) d − D u_air| = a m, and the propellant that
+ * throttling saves against the commanded flow, kg, is one more component of the state, its last: then mass follows the
+ * flight. The throttle leaves the exit area alone.
+ *
  * With the ledger (12 components instead of 6) each loss is its own quadrature, on the Earth-relative velocity w = v − ω×r
  * with direction u (the vertical while at rest):
  *   ideal T/m; gravity −g·u; drag D (u_air·u)/m; back-pressure p A/m; steering (T − p A)(1 − d·u)/m;
@@ -17,7 +21,7 @@ import type { Gravity } from '../earth/gravity.ts';
 import type { OdeSystem } from '../ode/system.ts';
 import type { DragTable } from '../vehicle/drag.ts';
 import type { WindProfile } from '../earth/wind.ts';
-import type { Segment } from './planTypes.ts';
+import type { HeldSpan, Segment } from './planTypes.ts';
 import type { SteeringLaw } from './steering/law.ts';
 
 /** Below this Earth-relative speed the vehicle counts as at rest: directions are the vertical's. m/s */
@@ -30,6 +34,16 @@ const WIND_BASE = LAYERS * LAYER_BASE;
 
 export const STATE_SIZE = 6;
 export const LEDGER_SIZE = 12;
+
+/** Whether a state of so many components has the propellant saved by limits as its last, and its ledger. Unitless. */
+export function hasSaved(dimension: number): boolean {
+  return dimension === STATE_SIZE + 1 || dimension === LEDGER_SIZE + 1;
+}
+
+/** Whether a state of so many components has a ledger. Unitless. */
+export function hasLedger(dimension: number): boolean {
+  return dimension >= LEDGER_SIZE;
+}
 
 export interface MotionSetting {
   readonly gravity: Gravity;
@@ -76,9 +90,21 @@ export class Motion implements OdeSystem {
   private thrustRate_Nps = 0;
   private area0_m2 = 0;
   private areaRate_m2ps = 0;
+  /** The limit in force: see `HeldSpan`; null where there is none, and then nothing else here counts. */
+  private hold: HeldSpan | null = null;
+  /** Index of the saved propellant in the state, −1 when it has none. */
+  private readonly savedAt: number;
+  private readonly withLedger: boolean;
+  /** Share of the commanded throttle with which the limit in force would just be met; at the last evaluation. */
+  wanted = Number.POSITIVE_INFINITY;
+  /** Share of the commanded throttle at the last evaluation; 1 where no limit throttles. */
+  share = 1;
 
-  constructor(setting: MotionSetting, withLedger: boolean) {
-    this.dimension = withLedger ? LEDGER_SIZE : STATE_SIZE;
+  constructor(setting: MotionSetting, withLedger: boolean, withSaved = false) {
+    const size = withLedger ? LEDGER_SIZE : STATE_SIZE;
+    this.dimension = withSaved ? size + 1 : size;
+    this.savedAt = withSaved ? size : -1;
+    this.withLedger = withLedger;
     this.atmosphere = setting.atmosphere;
     this.wind = setting.wind;
     this.field = setting.gravity;
@@ -94,6 +120,15 @@ export class Motion implements OdeSystem {
     this.flowRate_kgps2 = segment.flowRate_kgps2;
     this.thrust0_N = segment.thrust_N;
     this.thrustRate_Nps = segment.thrustRate_Nps;
+    const hold = this.savedAt < 0 ? null : (segment.hold ?? null);
+    this.hold = hold;
+    this.share = 1;
+    if (hold !== null) {
+      this.flow_kgps = hold.restFlow_kgps + hold.flow_kgps;
+      this.flowRate_kgps2 = hold.restFlowRate_kgps2;
+      this.thrust0_N = hold.restThrust_N + hold.thrust_N;
+      this.thrustRate_Nps = hold.restThrustRate_Nps;
+    }
     this.area0_m2 = segment.exitArea_m2;
     this.areaRate_m2ps = segment.exitAreaRate_m2ps;
     this.drag = drag;
@@ -157,10 +192,9 @@ export class Motion implements OdeSystem {
 
     // Engines.
     const tau = t - this.start_s;
-    const mass = this.mass0_kg - tau * (this.flow_kgps + 0.5 * tau * this.flowRate_kgps2);
-    const vacuum = this.thrust0_N + tau * this.thrustRate_Nps;
+    let mass = this.mass0_kg - tau * (this.flow_kgps + 0.5 * tau * this.flowRate_kgps2);
+    let vacuum = this.thrust0_N + tau * this.thrustRate_Nps;
     const pressed = atmosphere.pressure_Pa * (this.area0_m2 + tau * this.areaRate_m2ps);
-    const net = vacuum - pressed;
     const aim = this.aim;
     aim[0] = ux;
     aim[1] = uy;
@@ -169,6 +203,24 @@ export class Motion implements OdeSystem {
     const dx = aim[0]!;
     const dy = aim[1]!;
     const dz = aim[2]!;
+    if (this.savedAt >= 0) {
+      dydt[this.savedAt] = 0;
+      const { hold } = this;
+      if (hold !== null) {
+        if (hold.mode !== 'idle') mass += y[this.savedAt]! - hold.saved_kg;
+        const felt = hold.limit_mps2 * mass;
+        const along = drag * (ux * dx + uy * dy + uz * dz);
+        const square = felt * felt - drag * drag + along * along;
+        const needed = along + Math.sqrt(square > 0 ? square : 0) + pressed;
+        this.wanted = 1 + (needed - vacuum) / hold.thrust_N;
+        if (hold.mode !== 'idle') {
+          this.share = hold.mode === 'holding' ? this.wanted : hold.least;
+          vacuum -= (1 - this.share) * hold.thrust_N;
+          dydt[this.savedAt] = (1 - this.share) * hold.flow_kgps;
+        }
+      }
+    }
+    const net = vacuum - pressed;
     const push = net / mass;
     const brake = drag / mass;
 
@@ -179,7 +231,7 @@ export class Motion implements OdeSystem {
     dydt[4] = gy + push * dy - brake * uy;
     dydt[5] = gz + push * dz - brake * uz;
 
-    if (y.length === LEDGER_SIZE) {
+    if (this.withLedger) {
       const ground = Math.sqrt(wx * wx + wy * wy + wz * wz);
       let ex: number;
       let ey: number;

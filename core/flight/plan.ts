@@ -1,6 +1,6 @@
 /** Works out a flight's plan from the sequence: see `planTypes.ts` for what a plan is. */
 import type { Study } from '../contract/study.ts';
-import type { SequenceEvent } from '../contract/sequence.ts';
+import type { Action, SequenceEvent } from '../contract/sequence.ts';
 import type { EngineGroup } from '../contract/vehicle.ts';
 import { findRoot } from '../math/roots.ts';
 import { findArrangement } from '../vehicle/drag.ts';
@@ -18,16 +18,19 @@ import {
   throttle,
   type Batch,
 } from './commands.ts';
+import { heldSpan, limitedBatches, throttledBurn } from './holdPlan.ts';
+import { NO_HISTORY, type History } from './history.ts';
 import {
   PlanError,
   type Branch,
   type Burn,
   type FlightPlan,
+  type HeldSpan,
   type PlannedGap,
   type Segment,
 } from './planTypes.ts';
 import { PlanPushes } from './planPushes.ts';
-import { settleLeads, tiedTime_s, tieEvents, type Schedule } from './schedule.ts';
+import { findUnknownRoots, settleLeads, tiedTime_s, tieEvents, type Schedule } from './schedule.ts';
 import { isStateTrigger } from './stateTriggers.ts';
 
 /** How long a freed piece is followed when nothing more happens to it, s; it has come down long before. */
@@ -62,26 +65,45 @@ interface Freed {
  * Throws PlanError when the sequence cannot be flown to an insertion: it names the path and the reason.
  */
 export function planFlight(study: Study, bodies: readonly CompiledBody[]): FlightPlan {
-  const waits = study.sequence.events.some((event) => isStateTrigger(event.trigger));
-  return planOn(study, bodies, [], waits);
+  return planOn(study, bodies, NO_HISTORY, dependsOnState(study));
+}
+
+/** Whether the study's plan depends on where the vehicle is: on a state trigger, or on a limit that is held. Unitless. */
+export function dependsOnState(study: Study): boolean {
+  return study.sequence.events.some(
+    ({ trigger, action }) => isStateTrigger(trigger) || action.kind === 'hold',
+  );
 }
 
 /**
- * The plan of a flight that has come some way: `happened_s` has the mission time (s) of each event whose time is settled,
- * NaN or nothing for the rest. The part that has been flown comes out as it was. With `waits`, state triggers not in
- * `happened_s` may still come about: what cannot be planned without them then breaks the plan off instead of throwing.
- * Without, they never do. Throws PlanError as `planFlight`.
+ * The plan of a flight that has come some way, by what it has found. The part that has been flown comes out as it was. With
+ * `waits`, what is not in the history may still come about, a state trigger or a limit that is reached: what cannot be
+ * planned without it then breaks the plan off instead of throwing. Without, it never does. While a limit throttles, nobody
+ * knows the masses beforehand: the plan then ends with that segment until the history has its mark. Throws PlanError as
+ * `planFlight`. Mission time in s.
  */
 export function planOn(
   study: Study,
   bodies: readonly CompiledBody[],
-  happened_s: readonly number[],
+  history: History,
   waits: boolean,
 ): FlightPlan {
   const schedule = tieEvents(study.sequence.events);
-  const planner = (): Planner => new Planner(study, bodies, schedule, happened_s, waits);
-  settleLeads(study.sequence.events, schedule, (root) => planner().timeOf(root), waits);
+  const assumed = findUnknownRoots(study, schedule).filter(
+    (root) => !Number.isNaN(history.assumed_s[root] ?? NaN),
+  );
+  for (const root of assumed) schedule.assumed_s[root] = history.assumed_s[root]!;
+  const planner = (): Planner => new Planner(study, bodies, schedule, history, waits);
+  settleLeads(study.sequence.events, schedule, (root) => planner().timeOf(root), waits, assumed);
   return planner().run();
+}
+
+/** What is wrong where bodies (ids) fly together that no drag is given for. */
+export function noDrag(ids: readonly string[]): PlanError {
+  return new PlanError(
+    'vehicle.aerodynamics',
+    `has no entry for the bodies ${ids.join(', ')} flying together`,
+  );
 }
 
 class Planner {
@@ -98,6 +120,9 @@ class Planner {
   private release_s = Number.NaN;
   private lawBreak_s = Number.NaN;
   private lawEvent = -1;
+  /** The hold in force on the main flight, −1 when there is none; and what holds have saved so far. */
+  private holdEvent = -1;
+  private saved_kg = 0;
   /** Index of the branch in hand, −1 for the main flight. */
   private branch = -1;
   /** The propellant event whose level is reached at the end of the segment in hand. */
@@ -107,7 +132,7 @@ class Planner {
     private readonly study: Study,
     private readonly bodies: readonly CompiledBody[],
     private readonly schedule: Schedule,
-    private readonly happened_s: readonly number[],
+    private readonly history: History,
     private readonly waits: boolean,
   ) {
     this.events = study.sequence.events;
@@ -170,6 +195,8 @@ class Planner {
     this.events.forEach((event, index) => {
       const tie = this.schedule.ties[index];
       if (tie === null || tie === undefined) return;
+      // Whether what the flight assumes comes true is the flight's business.
+      if (!Number.isNaN(this.history.assumed_s[tie.root] ?? Number.NaN)) return;
       const late_s = this.fired_s[index]! - this.fired_s[tie.root]! - tie.offset_s;
       if (late_s > 1e-6) {
         throw new PlanError(
@@ -218,14 +245,17 @@ class Planner {
     }
   }
 
-  /** Whether a state trigger may still come about on the main flight. */
+  /** Whether a state trigger may still come about on the main flight, or a limit be reached. */
   private isWaiting(flyer: Flyer): boolean {
     return (
       this.waits &&
-      this.events.some(
-        ({ trigger }, i) =>
-          isStateTrigger(trigger) && Number.isNaN(this.fired_s[i]!) && this.concerns(flyer, i),
-      )
+      (this.holdEvent >= 0 ||
+        this.events.some(
+          ({ trigger, action }, i) =>
+            (isStateTrigger(trigger) || action.kind === 'hold') &&
+            Number.isNaN(this.fired_s[i]!) &&
+            this.concerns(flyer, i),
+        ))
     );
   }
 
@@ -253,15 +283,27 @@ class Planner {
       if (until >= 0 && !Number.isNaN(this.fired_s[until]!)) return { segments, end_s: t, fired };
       const quiet = flyer.batches.every((b) => b.transient.nextBreak_s(t) === Infinity && !b.transient.lit);
       if (flyer.main && quiet && !Number.isNaN(this.fired_s[last]!)) return { segments, end_s: t, fired };
-      let next = this.nextTime_s(flyer, t);
-      if (flyer.main && this.isWaiting(flyer)) {
+      const held = flyer.main ? this.heldBatches(flyer, t) : [];
+      const mode = held.length === 0 ? 'idle' : (this.history.modes[segments.length] ?? 'idle');
+      // A segment is laid out as commanded; what a limit makes of it comes in by its mark.
+      for (const batch of held) batch.held = 1;
+      let next = this.nextTime_s(flyer, t, mode === 'idle' ? -1 : held[0]!.body);
+      if (flyer.main) next = Math.min(next, this.history.turns_s[segments.length] ?? Infinity);
+      const mark = mode === 'idle' ? undefined : this.history.marks[segments.length];
+      if (mode !== 'idle' && mark === undefined) {
+        const end_s = next === Infinity ? t + BRANCH_LIMIT_s : next;
+        segments.push(this.segment(flyer, t, end_s, fired, segments.length));
+        const brokenOff = new PlanError('sequence.events', `at ${t.toFixed(1)} s a limit begins to throttle`);
+        return { segments, end_s, fired: [], brokenOff };
+      }
+      if (flyer.main && mode === 'idle' && this.isWaiting(flyer)) {
         const dry = this.dryBefore_s(flyer, t, next);
         const end_s = dry === Infinity ? t + BRANCH_LIMIT_s : dry;
         if (next === Infinity || end_s < next) {
-          if (end_s > t) segments.push(this.segment(flyer, t, end_s, fired));
+          if (end_s > t) segments.push(this.segment(flyer, t, end_s, fired, segments.length));
           const why =
             dry === Infinity
-              ? 'nothing more happens, and no state trigger has come about'
+              ? 'nothing more happens, and nothing that was waited for has come about'
               : 'propellant runs dry before the trigger of a cut has come about';
           const brokenOff = new PlanError('sequence.events', `at ${end_s.toFixed(1)} s ${why}`);
           return { segments, end_s, fired: [], brokenOff };
@@ -277,10 +319,10 @@ class Planner {
           );
         }
         next = t + BRANCH_LIMIT_s;
-        segments.push(this.segment(flyer, t, next, fired));
+        segments.push(this.segment(flyer, t, next, fired, segments.length));
         return { segments, end_s: next, fired: [] };
       }
-      segments.push(this.segment(flyer, t, next, fired));
+      segments.push(this.segment(flyer, t, next, fired, segments.length));
       if (segments.length > MOST_SEGMENTS) {
         throw new PlanError(
           'sequence.events',
@@ -289,9 +331,11 @@ class Planner {
       }
       for (const body of flyer.bodies) {
         this.propellant_kg[body] = this.propellant_kg[body]! - burned_kg(flyer.batches, body, t, next);
+        if (mark !== undefined && body === held[0]!.body) this.propellant_kg[body] += mark.saved_kg;
         // What is residual never burns.
         const { id, data } = this.bodies[body]!;
-        if (this.propellant_kg[body] < (data.propellant?.residual_kg ?? 0) - 1e-6) {
+        const short_kg = (data.propellant?.residual_kg ?? 0) - this.propellant_kg[body];
+        if (short_kg > 1e-6 && !this.history.loose) {
           throw new PlanError(
             `vehicle.bodies.${id}.propellant`,
             `runs dry before ${next.toFixed(1)} s; a cut with a "propellant" trigger on "${id}" must come earlier`,
@@ -299,8 +343,25 @@ class Planner {
         }
       }
       this.pushes.spend(flyer.bodies, t, next);
+      if (mark !== undefined) {
+        this.saved_kg += mark.saved_kg;
+        for (const batch of held) batch.held = mark.last;
+      }
       t = next;
     }
+  }
+
+  /** Engines that the limit in force throttles when it must: all of one body that burn fully. */
+  private heldBatches(flyer: Flyer, t: number): Batch[] {
+    const action = this.holdAction();
+    if (action?.limit.kind !== 'sensedAcceleration' || Number.isNaN(this.release_s)) return [];
+    return limitedBatches(flyer.batches, this.indexOf(action.body), action.groups, t);
+  }
+
+  /** Ends the hold in force: what burns goes back to its commanded throttle, what is tailing off keeps its own. */
+  private endHold(flyer: Flyer): void {
+    this.holdEvent = -1;
+    for (const batch of flyer.batches) if (batch.transient.lit) batch.held = 1;
   }
 
   private firstTime_s(): number {
@@ -312,7 +373,7 @@ class Planner {
 
   /** Mission time at which a pending event is due by the clock, s; NaN when not known yet or not by the clock. */
   private dueTime_s(index: number): number {
-    if (this.isSettled(index)) return this.happened_s[index]!;
+    if (this.isSettled(index)) return this.history.happened_s[index]!;
     const { trigger } = this.events[index]!;
     const tie = this.schedule.ties[index];
     if (tie !== null && tie !== undefined) return tiedTime_s(tie, this.schedule, this.fired_s);
@@ -327,13 +388,14 @@ class Planner {
   }
 
   private isSettled(index: number): boolean {
-    return !Number.isNaN(this.happened_s[index] ?? Number.NaN);
+    return !Number.isNaN(this.history.happened_s[index] ?? Number.NaN);
   }
 
   /** Whether an event is for this flyer: freed pieces keep the commands to their own bodies. */
   private concerns(flyer: Flyer, index: number): boolean {
     const { action } = this.events[index]!;
-    if (action.kind === 'release' || action.kind === 'steer') return flyer.main;
+    if (action.kind === 'release' || action.kind === 'steer' || action.kind === 'endHold') return flyer.main;
+    if (action.kind === 'hold' && !flyer.main) return false;
     const body = this.indexOf(action.kind === 'part' ? action.link : action.body);
     if (flyer.bodies.includes(body)) return true;
     return flyer.main && !this.freed.some((freed) => freed.flyer.bodies.includes(body));
@@ -375,7 +437,8 @@ class Planner {
       level;
   }
 
-  private nextTime_s(flyer: Flyer, t: number): number {
+  /** When something next happens by the clock or by propellant, s; not by that of the body `throttled`, if any. */
+  private nextTime_s(flyer: Flyer, t: number, throttled: number): number {
     let next = Infinity;
     for (let i = 0; i < this.events.length; i++) {
       if (!Number.isNaN(this.fired_s[i]!) || !this.concerns(flyer, i)) continue;
@@ -391,6 +454,7 @@ class Planner {
       const excess = this.excess_kg(flyer, i, t);
       if (excess === null || !(excess(t) > 0)) continue;
       const body = this.indexOf((this.events[i]!.trigger as { body: string }).body);
+      if (body === throttled) continue;
       // Far enough to burn all that is left; flows only change at `next`.
       const flow = leastFlow_kgps(flyer.batches, body, t);
       const horizon = Math.min(next, flow > 0 ? t + this.propellant_kg[body]! / flow + 1 : next);
@@ -417,11 +481,28 @@ class Planner {
         this.lawEvent = index;
         this.lawBreak_s = action.law.kind === 'kick' ? t + action.law.duration_s : Number.NaN;
         return true;
+      case 'endHold':
+        if (this.holdEvent < 0 || this.holdEvent !== this.eventIndex(action.hold)) return false;
+        this.endHold(flyer);
+        return true;
       case 'part':
         return this.part(flyer, this.indexOf(action.link), t, segment, id);
       default: {
         const body = this.indexOf(action.body);
         if (!flyer.bodies.includes(body)) return false;
+        if (action.kind === 'hold') {
+          this.endHold(flyer);
+          this.holdEvent = index;
+          if (action.limit.kind === 'dynamicPressure') {
+            const level = this.history.levels[index] ?? 1;
+            for (const batch of flyer.batches) {
+              if (batch.body !== body || !batch.transient.lit) continue;
+              if (action.groups?.includes(batch.group) === false) continue;
+              batch.held = Math.max(level, Math.min(1, batch.engine.throttle.least / batch.throttle));
+            }
+          }
+          return true;
+        }
         if (action.kind === 'shift') {
           // Also what is lit later burns so.
           const { thrustVacuum_N, ispVacuum_s } = action;
@@ -446,7 +527,14 @@ class Planner {
               )
             : action.kind === 'cut'
               ? cut(flyer.batches, { ...action, body, group: action.group }, t)
-              : throttle(flyer.batches, { ...action, body });
+              : throttle(flyer.batches, { ...action, body }, t);
+        if (done === null) {
+          throw new PlanError(
+            `sequence.events.${id}.action`,
+            `changes the throttle of engines of "${action.body}" slowly while they still start up, allowed is a change at ` +
+              'once, or later',
+          );
+        }
         this.commanded[index] = done;
         return done.length > 0;
       }
@@ -468,6 +556,8 @@ class Planner {
     this.pushes.release(link, { above, below }, flyer.batches, this.propellant_kg, t);
     flyer.batches = flyer.batches.filter((batch) => stays.includes(batch.body));
     flyer.bodies = stays;
+    const limited = this.holdAction();
+    if (flyer.main && limited !== null && goes.includes(this.indexOf(limited.body))) this.holdEvent = -1;
     this.freed.push({
       flyer: { bodies: goes, batches, main: false },
       fromBranch: this.branch,
@@ -477,8 +567,39 @@ class Planner {
     return true;
   }
 
-  private segment(flyer: Flyer, start_s: number, end_s: number, fired: number[]): Segment {
-    const burns: Burn[] = [];
+  private heldSpan(
+    flyer: Flyer,
+    held: readonly Batch[],
+    burns: readonly Burn[],
+    total: Parameters<typeof heldSpan>[4],
+    start_s: number,
+    end_s: number,
+    segment: number,
+    limit_mps2: number,
+  ): HeldSpan {
+    const limit = {
+      event: this.holdEvent,
+      limit_mps2,
+      mode: this.history.modes[segment] ?? 'idle',
+      saved_kg: this.saved_kg,
+    };
+    const { body } = held[0]!;
+    const own = flyer.batches.filter((batch) => batch.body === body && !held.includes(batch));
+    const felt = this.pushes.feltShare(body, flyer.bodies);
+    return heldSpan(limit, held, own, burns, total, felt, start_s, end_s);
+  }
+
+  /** The hold in force, null when there is none. */
+  private holdAction(): Extract<Action, { kind: 'hold' }> | null {
+    const action = this.events[this.holdEvent]?.action;
+    return action?.kind === 'hold' ? action : null;
+  }
+
+  private segment(flyer: Flyer, start_s: number, end_s: number, fired: number[], segment: number): Segment {
+    const held = flyer.main ? this.heldBatches(flyer, start_s) : [];
+    const full: Burn[] = [];
+    /** Of those that a limit may throttle, their indices. */
+    const limited: number[] = [];
     let area = 0;
     let areaRate = 0;
     for (const batch of flyer.batches) {
@@ -491,7 +612,8 @@ class Planner {
       const rates = fullRates(batch, start_s);
       area += engines * batch.engine.exitArea_m2 * fraction;
       areaRate += engines * batch.engine.exitArea_m2 * rate;
-      burns.push({
+      if (held.includes(batch)) limited.push(full.length);
+      full.push({
         body: batch.body,
         group: batch.group,
         engines,
@@ -503,32 +625,60 @@ class Planner {
     }
     const ids = flyer.bodies.map((body) => this.bodies[body]!.id);
     const arrangement = findArrangement(this.study.vehicle.aerodynamics, ids);
-    if (arrangement < 0) {
-      throw new PlanError(
-        'vehicle.aerodynamics',
-        `has no entry for the bodies ${ids.join(', ')} flying together`,
-      );
-    }
-    const total = (pick: (burn: Burn) => number): number => burns.reduce((sum, burn) => sum + pick(burn), 0);
-    const felt = (burn: Burn): number => this.pushes.feltShare(burn.body, flyer.bodies);
+    // Something that is waited for may yet part them: the plan goes on, the flight would not.
+    if (arrangement < 0 && !(flyer.main && this.isWaiting(flyer))) throw noDrag(ids);
     const pushed = this.pushes.at(flyer.bodies, start_s);
+    const totalOf = (burns: readonly Burn[]): Parameters<typeof heldSpan>[4] => {
+      const total = (pick: (burn: Burn) => number): number =>
+        burns.reduce((sum, burn) => sum + pick(burn), 0);
+      const felt = (burn: Burn): number => this.pushes.feltShare(burn.body, flyer.bodies);
+      return {
+        thrust_N: total((b) => b.thrust_N * felt(b)) + pushed.force_N,
+        thrustRate_Nps: total((b) => b.thrustRate_Nps * felt(b)) + pushed.rate_Nps,
+        flow_kgps: total((b) => b.flow_kgps) + pushed.flow_kgps,
+        flowRate_kgps2: total((b) => b.flowRate_kgps2),
+      };
+    };
+    let burns: readonly Burn[] = full;
+    let hold: HeldSpan | undefined;
+    const inForce = flyer.main ? this.holdAction() : null;
+    if (held.length > 0 && inForce?.limit.kind === 'sensedAcceleration') {
+      hold = this.heldSpan(
+        flyer,
+        held,
+        full,
+        totalOf(full),
+        start_s,
+        end_s,
+        segment,
+        inForce.limit.acceleration_mps2,
+      );
+      const mark = hold.mode === 'idle' ? undefined : this.history.marks[segment];
+      if (mark !== undefined) {
+        const span = hold;
+        burns = full.map((burn, i) =>
+          limited.includes(i) ? throttledBurn(burn, span, mark, end_s - start_s) : burn,
+        );
+      }
+    }
     return {
       start_s,
       end_s,
       bodies: [...flyer.bodies],
       arrangement,
-      thrust_N: total((b) => b.thrust_N * felt(b)) + pushed.force_N,
-      thrustRate_Nps: total((b) => b.thrustRate_Nps * felt(b)) + pushed.rate_Nps,
+      ...totalOf(burns),
       exitArea_m2: area,
       exitAreaRate_m2ps: areaRate,
-      flow_kgps: total((b) => b.flow_kgps) + pushed.flow_kgps,
-      flowRate_kgps2: total((b) => b.flowRate_kgps2),
       mass_kg: flyer.bodies.reduce(
         (sum, b) => sum + this.bodies[b]!.dry_kg + this.propellant_kg[b]! - this.pushes.spent_kg[b]!,
         0,
       ),
       propellant_kg: [...this.propellant_kg],
       burns,
+      ...(hold === undefined ? {} : { hold }),
+      ...(inForce?.limit.kind !== 'dynamicPressure'
+        ? {}
+        : { steady: { event: this.holdEvent, level: this.history.levels[this.holdEvent] ?? 1 } }),
       lawEvent: flyer.main ? this.lawEvent : -1,
       held: flyer.main && Number.isNaN(this.release_s),
       fired,

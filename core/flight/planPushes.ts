@@ -122,7 +122,12 @@ export class PlanPushes {
           (sum, { start_s, end_s, flow_kgps }) =>
             sum + flow_kgps * Math.max(0, Math.min(t_s, end_s) - Math.max(release_s, start_s)),
           0,
-        ) + batches.reduce((sum, b) => sum + fullFlow_kgps(b) * b.transient.integral_s(release_s, t_s), 0);
+        ) +
+        batches.reduce(
+          (sum, b) =>
+            sum + fullFlow_kgps(b, 0.5 * (release_s + t_s)) * b.transient.integral_s(release_s, t_s),
+          0,
+        );
       return {
         mass_kg: (t_s) => start_kg - burned(t_s),
         force_N: (t_s) =>
@@ -184,7 +189,7 @@ export class PlanPushes {
 }
 
 function thrust_N(batches: readonly Batch[], t_s: number): number {
-  return batches.reduce((sum, batch) => sum + fullThrust_N(batch) * batch.transient.at(t_s), 0);
+  return batches.reduce((sum, batch) => sum + fullThrust_N(batch, t_s) * batch.transient.at(t_s), 0);
 }
 
 function breaksAfter(batch: Batch, from_s: number): number[] {

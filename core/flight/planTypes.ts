@@ -17,13 +17,47 @@ export interface Burn {
   readonly flowRate_kgps2: number;
 }
 
+/**
+ * What a limit makes of its engines: `idle`, they burn as commanded since that keeps the limit; `holding`, they throttle so
+ * that it is just met; `least`, they are at the lower end of their range and the limit is exceeded.
+ */
+export type HoldMode = 'idle' | 'holding' | 'least';
+
+/** A limit in force during a segment, on engines that burn fully; SI, thrust in vacuum, at the segment's start. */
+export interface HeldSpan {
+  /** The event that put it in force. */
+  readonly event: number;
+  readonly mode: HoldMode;
+  readonly body: number;
+  readonly limit_mps2: number;
+  /** Of the limited engines as commanded. */
+  readonly thrust_N: number;
+  readonly flow_kgps: number;
+  /** Least share of the commanded throttle that the range of each limited engine allows. */
+  readonly least: number;
+  /** Of the stack's other engines, with rates. */
+  readonly restThrust_N: number;
+  readonly restThrustRate_Nps: number;
+  readonly restFlow_kgps: number;
+  readonly restFlowRate_kgps2: number;
+  /** Of the body's own engines among those. */
+  readonly ownFlow_kgps: number;
+  readonly ownFlowRate_kgps2: number;
+  /** Propellant that the limited engines would take after a cut if they burned as commanded, kg. */
+  readonly tailOff_kg: number;
+  /** The same of the body's other engines, as a parabola in the time since the segment's start: kg, kg/s, kg/s². */
+  readonly restTailOff: readonly [number, number, number];
+  /** Propellant that throttling has saved since release, at the segment's start, kg. */
+  readonly saved_kg: number;
+}
+
 /** A span of time between two known happenings. Linear in time since `start_s` where a rate is given. */
 export interface Segment {
   readonly start_s: number;
   readonly end_s: number;
   /** Indices of the bodies that fly together. */
   readonly bodies: readonly number[];
-  /** Index of the drag table. */
+  /** Index of the drag table; −1 where there is none and something that is waited for may yet change the bodies. */
   readonly arrangement: number;
   /** Engines, less what a joined body below takes of it, and what mechanisms and their motors give. */
   readonly thrust_N: number;
@@ -37,6 +71,10 @@ export interface Segment {
   /** Propellant on board of every body of the vehicle at the start, kg, by body index. */
   readonly propellant_kg: readonly number[];
   readonly burns: readonly Burn[];
+  /** A limit in force. While it throttles, the rates above are a straight line with the right total; the flight knows more. */
+  readonly hold?: HeldSpan;
+  /** A hold (event) that is met by one steady throttle, as a share of what is commanded. */
+  readonly steady?: { readonly event: number; readonly level: number };
   /** The steering event that takes effect at the start, or −1. */
   readonly lawEvent: number;
   /** Standing on the pad. */

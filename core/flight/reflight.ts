@@ -62,7 +62,10 @@ export function landStep(
   for (let i = 0; i < MOST_TRIES && Math.abs(change) > CLOSE_s; i++) {
     const missHere = miss(h);
     if (missHere === missBefore) break;
-    change = (-missHere * (h - before)) / (missHere - missBefore);
+    const next = (-missHere * (h - before)) / (missHere - missBefore);
+    // Nothing but rounding is left, which secants only make worse.
+    if (Math.abs(change) < GOOD_s && Math.abs(next) >= Math.abs(change)) break;
+    change = next;
     before = h;
     missBefore = missHere;
     h += change;

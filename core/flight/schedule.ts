@@ -4,6 +4,7 @@
  * time alone here, so this costs no flight and is exact.
  */
 import type { SequenceEvent } from '../contract/sequence.ts';
+import type { Study } from '../contract/study.ts';
 import { findRoot } from '../math/roots.ts';
 import { PlanError } from './planTypes.ts';
 import { isStateTrigger } from './stateTriggers.ts';
@@ -21,7 +22,7 @@ export interface Schedule {
   readonly assumed_s: number[];
 }
 
-/** Ties every `before` and `gap` event to its root. Offsets in seconds. Throws PlanError on a circle, and on leads before a state trigger. */
+/** Ties every `before` and `gap` event to its root. Offsets in seconds. Throws PlanError on a circle. */
 export function tieEvents(events: readonly SequenceEvent[]): Schedule {
   const indexOf = (id: string, path: string): number => {
     const index = events.findIndex((event) => event.id === id);
@@ -51,15 +52,32 @@ export function tieEvents(events: readonly SequenceEvent[]): Schedule {
   const ties = events.map((event, index) =>
     event.trigger.kind === 'before' || event.trigger.kind === 'gap' ? follow(index, 0) : null,
   );
-  ties.forEach((tie, index) => {
-    if (tie === null || tie.offset_s >= 0 || !isStateTrigger(events[tie.root]!.trigger)) return;
-    throw new PlanError(
-      `sequence.events.${events[index]!.id}.trigger`,
-      `comes ${-tie.offset_s} s before "${events[tie.root]!.id}", whose ${events[tie.root]!.trigger.kind} nobody knows ` +
-        'beforehand; allowed is a lead before a time or a propellant level',
-    );
-  });
   return { ties, assumed_s: events.map(() => Number.NaN) };
+}
+
+/**
+ * Roots with leads whose time only a flight can find (event indices): state triggers, propellant levels of a body whose
+ * engines a limit on acceleration throttles, and what waits for those. Leads before these cannot be settled by planning.
+ */
+export function findUnknownRoots(study: Study, schedule: Schedule): number[] {
+  const { events } = study.sequence;
+  const limited = events.flatMap(({ action }) =>
+    action.kind === 'hold' && action.limit.kind === 'sensedAcceleration' ? [action.body] : [],
+  );
+  const isUnknown = (index: number, depth: number): boolean => {
+    const { trigger } = events[index]!;
+    if (isStateTrigger(trigger)) return true;
+    if (trigger.kind === 'propellant') return limited.includes(trigger.body);
+    if (trigger.kind !== 'after' || depth > events.length) return false;
+    return trigger.events.some((id) =>
+      isUnknown(
+        events.findIndex((event) => event.id === id),
+        depth + 1,
+      ),
+    );
+  };
+  const roots = schedule.ties.flatMap((tie) => (tie !== null && tie.offset_s < 0 ? [tie.root] : []));
+  return [...new Set(roots)].filter((root) => isUnknown(root, 0)).sort((p, q) => p - q);
 }
 
 /** Mission time at which a tied event is due, s; NaN while unknown. */
@@ -77,16 +95,18 @@ const AGREED_s = 1e-10;
  * and returns when the root comes about (s, NaN when it does not). Agreement to 1e-10 s. One root's leads may decide
  * whether and when another comes about, so the roots are gone through until none moves any more.
  * Throws PlanError when no time agrees, or a root never comes about unless it `mayBeAbsent`; its leads then are not due.
+ * Roots among `assumed` keep the time assumed.
  */
 export function settleLeads(
   events: readonly SequenceEvent[],
   schedule: Schedule,
   timeOf: (root: number) => number,
   mayBeAbsent = false,
+  assumed: readonly number[] = [],
 ): void {
   const longest = new Map<number, number>();
   for (const tie of schedule.ties) {
-    if (tie !== null && tie.offset_s < 0) {
+    if (tie !== null && tie.offset_s < 0 && !assumed.includes(tie.root)) {
       longest.set(tie.root, Math.max(longest.get(tie.root) ?? 0, -tie.offset_s));
     }
   }

@@ -1,21 +1,45 @@
 /**
- * Waits for a flight's state triggers, and plans the flight on from each that comes about. What has been flown stands:
- * the times of what the plan had found (propellant levels, leads) are settled as the flight passes them.
+ * Waits for what a flight must find: state triggers, and limits that are reached. Plans the flight on from each. What has
+ * been flown stands: the times of what the plan had found (propellant levels, leads) are settled as the flight passes them.
  */
 import type { Monitor } from '../ode/driver.ts';
 import { passes } from '../ode/events.ts';
 import type { CompiledStudy } from './compile.ts';
+import type { HoldMark } from './history.ts';
+import { HoldWatch } from './holdWatch.ts';
 import type { Motion } from './motion.ts';
+import { PeakWatch } from './peakWatch.ts';
 import { planOn } from './plan.ts';
-import { PlanError, type FlightPlan, type Segment } from './planTypes.ts';
+import { PlanError, type FlightPlan, type HoldMode, type Segment } from './planTypes.ts';
 import { tieEvents } from './schedule.ts';
 import { isStateTrigger, watch } from './stateTriggers.ts';
 
-/** The state triggers of one flying engine; times in s of mission time, events by index. See the top of the file. */
+/** What a monitor that has fired stands for; `none` is the engine's own. */
+export type Found =
+  | { readonly kind: 'none' }
+  | { readonly kind: 'event'; readonly event: number }
+  | { readonly kind: 'turn'; readonly to: HoldMode }
+  | { readonly kind: 'peak'; readonly monitor: number }
+  | { readonly kind: 'dry'; readonly body: number };
+
+/** What ended a segment: a monitor, of an event (index) or of a turn of the limit (−1). */
+export interface SegmentEnd {
+  readonly monitor: Monitor;
+  readonly event: number;
+}
+
+/** The waiting of one flying engine; times in s of mission time, events by index. See the top of the file. */
 export class StateWatch {
   /** Of the segment in hand: the engine's own monitor first. */
   monitors: Monitor[] = [];
+  private finds: Found[] = [];
   private readonly own: readonly (Monitor | null)[];
+  /** Of propellant events: the level's monitor for when a limit throttles, and the body. */
+  private readonly levels: readonly (Monitor | null)[];
+  private readonly hold: HoldWatch;
+  private readonly peak: PeakWatch;
+  private readonly assumed_s: number[];
+  private readonly throttles_: number[];
   /** Body that must still fly along for the event to act; −1 when it needs none. */
   private readonly acted: readonly number[];
   /** Whether the plan finds the event's time by a search, so that it must be settled once it is past. */
@@ -23,11 +47,14 @@ export class StateWatch {
   private readonly happened_s: number[];
   private readonly before: number[];
   private waiting: number[] = [];
-  /** Of each segment: the event whose passage ended it. */
-  private ends: number[] = [];
+  private modes: (HoldMode | undefined)[] = [];
+  private turns_s: (number | undefined)[] = [];
+  private marks: (HoldMark | undefined)[] = [];
+  /** Of each segment: what ended it, when that was no clock. */
+  private ends: (SegmentEnd | undefined)[] = [];
   /** Events that came about by a jump where a segment starts; the flight does not depend smoothly on them. */
   private jumps: number[] = [];
-  private shifted_s: number[] = [];
+  private shifted: { happened_s: number[]; turns_s: (number | undefined)[]; marks: (HoldMark | undefined)[] };
 
   constructor(
     private readonly compiled: CompiledStudy,
@@ -35,26 +62,86 @@ export class StateWatch {
     private readonly ground: Monitor,
   ) {
     const { events } = compiled.study.sequence;
+    const { bodies } = compiled;
     const { ties } = tieEvents(events);
+    this.hold = new HoldWatch(motion, (body) => bodies[body]!.data.propellant?.residual_kg ?? 0);
+    this.peak = new PeakWatch(motion, compiled.setting);
+    this.assumed_s = events.map(() => Number.NaN);
+    this.throttles_ = events.map(() => 1);
     this.own = events.map(({ trigger }) => (isStateTrigger(trigger) ? watch(trigger, motion) : null));
+    this.levels = events.map(({ trigger }) => {
+      if (!compiled.holds || trigger.kind !== 'propellant') return null;
+      const { protected_kg } = bodies.find((body) => body.id === trigger.body)!;
+      return this.hold.level(trigger.left === 'reserves' ? protected_kg : trigger.left.mass_kg);
+    });
     this.acted = events.map(({ action }) => {
-      if (action.kind === 'release' || action.kind === 'steer') return -1;
+      if (action.kind === 'release' || action.kind === 'steer' || action.kind === 'endHold') return -1;
       const id = action.kind === 'part' ? action.link : action.body;
-      return compiled.bodies.findIndex((body) => body.id === id);
+      return bodies.findIndex((body) => body.id === id);
     });
     this.searched = events.map(
       ({ trigger }, i) => trigger.kind === 'propellant' || (ties[i]?.offset_s ?? 0) < 0,
     );
     this.happened_s = events.map(() => Number.NaN);
     this.before = events.map(() => Number.NaN);
+    this.shifted = { happened_s: [], turns_s: [], marks: [] };
   }
 
   /** Forgets the last flight. Unitless. */
   reset(): void {
     this.happened_s.fill(Number.NaN);
     this.before.fill(Number.NaN);
+    this.modes = [];
+    this.turns_s = [];
+    this.marks = [];
     this.ends = [];
     this.jumps = [];
+    this.peak.reset();
+  }
+
+  /** Takes values of the study's unknowns (s, shares of throttle). */
+  assume(values: Float64Array): void {
+    this.compiled.unknowns.forEach(({ kind, event }, i) => {
+      if (kind === 'time') this.assumed_s[event] = values[i]!;
+      else this.throttles_[event] = values[i]!;
+    });
+  }
+
+  /** The plan before anything is found, under what is assumed. Throws PlanError. */
+  begin(): FlightPlan {
+    return this.planned(true);
+  }
+
+  /** When the event of an unknown comes about in a plan, s; NaN for a throttle. */
+  timeOf(plan: FlightPlan, unknown: number): number {
+    const { kind, event } = this.compiled.unknowns[unknown]!;
+    return kind === 'time' ? plan.dueTimes_s[event]! : Number.NaN;
+  }
+
+  /** How far the flight by a plan, anew or over held steps, is from what was assumed: s, shares of the limit. */
+  readMisses(plan: FlightPlan, held: boolean, misses: Float64Array): void {
+    const { events } = this.compiled.study.sequence;
+    this.compiled.unknowns.forEach(({ kind, event }, i) => {
+      const { action } = events[event]!;
+      if (kind === 'time') misses[i] = plan.dueTimes_s[event]! - this.assumed_s[event]!;
+      else if (action.kind === 'hold' && action.limit.kind === 'dynamicPressure')
+        misses[i] = this.peak.greatest_Pa(event, held) / action.limit.pressure_Pa - 1;
+    });
+  }
+
+  /**
+   * Decides what the limit in force in a segment (index) does where it starts, at (t, y), if that has not been decided;
+   * the plan on from there when it is not what was planned, else null. s, SI. Throws PlanError.
+   */
+  decide(plan: FlightPlan, index: number, t: number, y: Float64Array): FlightPlan | null {
+    const segment = plan.segments[index]!;
+    this.hold.enter(segment);
+    if (segment.hold === undefined || this.modes[index] !== undefined) return null;
+    const mode = this.hold.modeAt(t, y);
+    this.modes[index] = mode;
+    if (mode === segment.hold.mode) return null;
+    this.settle(plan, segment.start_s);
+    return this.planned(true);
   }
 
   /** Sets `monitors` for a segment that starts at (t, y); the event that a jump has put past its value, or −1. s, SI. */
@@ -64,7 +151,21 @@ export class StateWatch {
       const acts = body < 0 || segment.bodies.includes(body);
       return monitor !== null && acts && Number.isNaN(this.happened_s[event]!) ? [event] : [];
     });
+    const turns = this.hold.enter(segment);
     this.monitors = [this.ground, ...this.waiting.map((event) => this.own[event]!)];
+    this.finds = [{ kind: 'none' }, ...this.waiting.map((event): Found => ({ kind: 'event', event }))];
+    const add = (monitor: Monitor, found: Found): void => {
+      this.monitors.push(monitor);
+      this.finds.push(found);
+    };
+    if (this.hold.throttles) {
+      const { body } = segment.hold!;
+      this.levelsOf(body).forEach((event) => add(this.levels[event]!, { kind: 'event', event }));
+      add(this.hold.dry, { kind: 'dry', body });
+    }
+    for (const { monitor, to } of turns) add(monitor, { kind: 'turn', to });
+    if (segment.steady !== undefined)
+      this.peak.monitors.forEach((monitor, i) => add(monitor, { kind: 'peak', monitor: i }));
     return (
       this.waiting.find((event) => {
         const monitor = this.own[event]!;
@@ -73,29 +174,102 @@ export class StateWatch {
     );
   }
 
+  /** Propellant events of a body that are still to come. */
+  private levelsOf(body: number): number[] {
+    const { id } = this.compiled.bodies[body]!;
+    return this.compiled.study.sequence.events.flatMap(({ trigger }, event) =>
+      trigger.kind === 'propellant' && trigger.body === id && Number.isNaN(this.happened_s[event]!)
+        ? [event]
+        : [],
+    );
+  }
+
   /** Keeps the values just before the segment in hand ends at (t, y). s, SI. */
   note(t: number, y: Float64Array): void {
     for (const event of this.waiting) this.before[event] = this.own[event]!.value(t, y);
   }
 
-  /** The event behind the monitor of an index; −1 for the engine's own. */
-  eventOf(monitor: number): number {
-    return monitor < 1 ? -1 : this.waiting[monitor - 1]!;
+  /** What the monitor of an index stands for. */
+  foundBy(monitor: number): Found {
+    return this.finds[monitor] ?? { kind: 'none' };
   }
 
-  /** The plan on from an event at t_s in the segment (index) that started at start_s. Throws PlanError. s */
-  carryOn(plan: FlightPlan, event: number, start_s: number, t_s: number, index: number): FlightPlan {
+  /**
+   * The plan on from what was found at (t, y) in a segment (index) that started at `from`, its state there; null when
+   * the clock ended the segment and nothing was found that the plan did not know. Throws PlanError. s, SI
+   */
+  carryOn(
+    plan: FlightPlan,
+    found: Found,
+    index: number,
+    from: Float64Array,
+    t: number,
+    y: Float64Array,
+  ): FlightPlan | null {
+    const { start_s } = plan.segments[index]!;
+    const moved = t > start_s;
+    const throttled = this.hold.throttles && moved;
+    if (throttled) this.marks[index] = this.mark(start_s, from, t, y);
+    if (found.kind === 'none') {
+      if (!throttled) return null;
+      this.settle(plan, t);
+      return this.planned(true);
+    }
+    if (found.kind === 'dry') {
+      const { id } = this.compiled.bodies[found.body]!;
+      throw new PlanError(
+        `vehicle.bodies.${id}.propellant`,
+        `runs dry while a limit throttles; a cut with a "propellant" trigger on "${id}" must come earlier`,
+      );
+    }
     this.settle(plan, start_s);
-    this.happened_s[event] = t_s;
-    if (t_s > start_s) this.ends[index] = event;
-    else this.jumps.push(event);
-    return planOn(this.compiled.study, this.compiled.bodies, this.happened_s, true);
+    if (found.kind === 'peak') {
+      if (!moved) return null;
+      this.turns_s[index] = t;
+      this.ends[index] = { monitor: this.peak.monitors[found.monitor]!, event: -1 };
+    } else if (found.kind === 'turn') {
+      if (moved) {
+        this.turns_s[index] = t;
+        this.ends[index] = { monitor: this.monitors[this.indexOf(found)]!, event: -1 };
+      }
+      this.modes[moved ? index + 1 : index] = found.to;
+    } else {
+      this.happened_s[found.event] = t;
+      if (moved) this.ends[index] = { monitor: this.monitors[this.indexOf(found)]!, event: found.event };
+      else {
+        this.jumps.push(found.event);
+        // It changes the segment, so what the limit does there is decided anew.
+        this.modes[index] = undefined;
+      }
+    }
+    return this.planned(true);
+  }
+
+  private indexOf(found: Found): number {
+    return this.finds.findIndex((each) =>
+      found.kind === 'event'
+        ? each.kind === 'event' && each.event === found.event
+        : found.kind === 'turn' && each.kind === 'turn' && each.to === found.to,
+    );
+  }
+
+  /** What the limit of the segment in hand has done between two states. s, SI. */
+  private mark(start_s: number, from: Float64Array, t: number, y: Float64Array): HoldMark {
+    const at = y.length - 1;
+    const first = this.hold.shareAt(start_s, from);
+    return { saved_kg: y[at]! - from[at]!, first, last: this.hold.shareAt(t, y) };
+  }
+
+  private planned(waits: boolean): FlightPlan {
+    const { assumed_s, throttles_: levels, happened_s, modes, turns_s, marks } = this;
+    const history = { assumed_s, levels, happened_s, modes, turns_s, marks, loose: false };
+    return planOn(this.compiled.study, this.compiled.bodies, history, waits);
   }
 
   /** The plan of the whole flight, now that nothing is waited for. Throws PlanError when a lead was not kept. s */
   conclude(plan: FlightPlan): FlightPlan {
     this.settle(plan, plan.insertion_s);
-    const whole = planOn(this.compiled.study, this.compiled.bodies, this.happened_s, false);
+    const whole = this.planned(false);
     if (whole.segments.length !== plan.segments.length) {
       throw new PlanError('sequence.events', 'what was flown differs from what is planned in the end');
     }
@@ -104,25 +278,58 @@ export class StateWatch {
 
   /** Begins a flight over held steps from a segment of the plan flown; false when it depends on a jump. Unitless. */
   beginShift(plan: FlightPlan, from: number): boolean {
-    this.shifted_s = this.happened_s.map((time, event) => (this.own[event] === null ? Number.NaN : time));
-    return this.jumps.length === 0 && from < plan.segments.length;
+    if (this.jumps.length > 0 || from >= plan.segments.length) return false;
+    const flown = this.happened_s.map((time, event) => (this.byFlight(event) ? time : Number.NaN));
+    this.shifted = { happened_s: flown, turns_s: [...this.turns_s], marks: [...this.marks] };
+    return true;
   }
 
-  /** The event whose passage ended a segment, −1 when the clock did. Unitless. */
-  endOf(segment: number): number {
-    return this.ends[segment] ?? -1;
+  /** Whether an event's time was found by the flight. */
+  private byFlight(event: number): boolean {
+    return this.own[event] !== null || this.ends.some((end) => end?.event === event);
   }
 
-  /** What an event of `endOf` waits for; SI. */
-  monitorOf(event: number): Monitor {
-    return this.own[event]!;
+  /** What ended a segment, null when the clock did. Unitless. */
+  endOf(segment: number): SegmentEnd | null {
+    return this.ends[segment] ?? null;
   }
 
-  /** The plan when an event of `endOf` comes about at t_s instead (s); null when there is none. */
-  shift(event: number, t_s: number): FlightPlan | null {
-    this.shifted_s[event] = t_s;
+  /** Takes over a segment that a flight over held steps begins, so that the monitors of its end read it. Unitless. */
+  enter(segment: Segment): void {
+    this.hold.enter(segment);
+  }
+
+  /**
+   * The plan when a segment (index) of the plan in hand that began in the state `from` ends at (t, y) instead; the same plan
+   * when its end is by the clock and no limit throttled in it, null when there is none. s, SI
+   */
+  shift(plan: FlightPlan, index: number, from: Float64Array, t: number, y: Float64Array): FlightPlan | null {
+    const end = this.endOf(index);
+    if (this.hold.throttles) this.shifted.marks[index] = this.mark(plan.segments[index]!.start_s, from, t, y);
+    else if (end === null) return plan;
+    if (end !== null) {
+      if (end.event >= 0) this.shifted.happened_s[end.event] = t;
+      else this.shifted.turns_s[index] = t;
+    }
+    return this.shiftedPlan();
+  }
+
+  /** Looks for the peak at the start (t, y) of a segment (index) of the plan: s, SI. */
+  look(plan: FlightPlan, index: number, t: number, y: Float64Array): void {
+    this.peak.look(plan.segments[index - 1], plan.segments[index]!, index, t, y);
+  }
+
+  /** The same over held steps. s, SI */
+  lookAgain(index: number, t: number, y: Float64Array): void {
+    this.peak.lookAgain(index, t, y);
+  }
+
+  /** The plan of a flight over held steps as far as it has come; null when there is none. */
+  shiftedPlan(): FlightPlan | null {
+    const { assumed_s, throttles_: levels, modes } = this;
+    const history = { ...this.shifted, assumed_s, levels, modes, loose: true };
     try {
-      return planOn(this.compiled.study, this.compiled.bodies, this.shifted_s, false);
+      return planOn(this.compiled.study, this.compiled.bodies, history, false);
     } catch (error) {
       if (error instanceof PlanError) return null;
       throw error;

@@ -1,7 +1,7 @@
 /** A recorded path of one flyer: its steps' interpolation coefficients and the segments that it flew. */
 import type { StepStore } from '../ode/dense.ts';
 import type { CompiledStudy } from './compile.ts';
-import { Motion } from './motion.ts';
+import { hasLedger, hasSaved, Motion } from './motion.ts';
 import type { Segment } from './planTypes.ts';
 import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import { FixedLaw } from './steering/fixed.ts';
@@ -66,7 +66,7 @@ export class TrackReader {
     private readonly launch: LaunchFrame,
   ) {
     const size = track.steps.dimension;
-    this.motion = new Motion(compiled.setting, size > 6);
+    this.motion = new Motion(compiled.setting, hasLedger(size), hasSaved(size));
     this.laws = compiled.makeLaws();
     for (const law of this.laws) law?.read(values);
     this.slope = new Float64Array(size);

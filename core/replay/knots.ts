@@ -1,4 +1,5 @@
 /** Knots of the braid: the moments of a flight's log, each on the strand that it belongs to. */
+import { G0_mps2 } from '../constants/physical.ts';
 import type { Action } from '../contract/sequence.ts';
 import type { CompiledStudy } from '../flight/compile.ts';
 import type { FlightData } from './flightData.ts';
@@ -53,7 +54,17 @@ export function buildKnots(compiled: CompiledStudy, flight: FlightData, set: Str
     switch (action.kind) {
       case 'release':
         return [];
+      case 'hold': {
+        const { limit } = action;
+        const most =
+          limit.kind === 'sensedAcceleration'
+            ? `${(limit.acceleration_mps2 / G0_mps2).toFixed(1)} g`
+            : `${(limit.pressure_Pa / 1000).toFixed(1)} kPa`;
+        const note = `${most} at most`;
+        return [{ ...base, note, body: indexOf(action.body), rank: 2 }];
+      }
       case 'steer':
+      case 'endHold':
         return [{ ...base, note: '', body: thickest(entry.time_s, track), rank: 3 }];
       case 'part': {
         const link = compiled.bodies[indexOf(action.link)]!;

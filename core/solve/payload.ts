@@ -190,11 +190,6 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
       null,
     );
   }
-  // The wide search lays its flights out on a plan that is known beforehand.
-  if (compiled.waits) {
-    const tried0 = tried[tried.length - 1] ?? null;
-    return outcome('notSolved', `${tried0?.message ?? engine.status.message} ${WHAT_TO_TRY}`, tried0);
-  }
   const search = wideStarts(engine, free, base, MOST_WIDE_STARTS, options.stop);
   const fell = engine.status;
   const wide = bestOf(search.starts);
@@ -210,7 +205,7 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
   }
   return outcome(
     'notSolved',
-    last === null
+    last === null || last.stop === 'startInvalid'
       ? `No flight came to insertion from any start. The last one: ${fell.message} Check thrust, masses and the times of the sequence.`
       : `${last.message} ${WHAT_TO_TRY}`,
     last,

@@ -86,8 +86,7 @@ function nearestFlight(
   failed: () => void,
 ): Candidate | null {
   const { compiled } = engine;
-  const { segments } = compiled.plan;
-  const { a, b, upperSegment } = findRoles(compiled, free);
+  const { a, b, upperSegment, upperEvent } = findRoles(compiled, free);
   const target = new OrbitTarget(compiled.study.target);
   const out = new Float64Array(target.count);
   const mostPayload = compiled.parameters[PAYLOAD]!.upper;
@@ -100,25 +99,29 @@ function nearestFlight(
     if (nearest === null || miss < nearest.miss) nearest = { values: Float64Array.from(values), miss };
   };
   values[PAYLOAD] = 0;
-  if (engine.fly(values, upperSegment) !== 'flown') {
+  // What waits for where the vehicle is is planned only as it is flown.
+  const code = compiled.waits
+    ? engine.fly(values, Number.POSITIVE_INFINITY, upperEvent)
+    : engine.fly(values, upperSegment);
+  const { segments } = engine.plan;
+  const upper = compiled.waits ? Math.min(engine.reached, segments.length - 1) : upperSegment;
+  if (code !== 'flown') {
     failed();
     return null;
   }
-  const state = Float64Array.from(engine.stateAt(upperSegment));
+  const state = Float64Array.from(engine.stateAt(upper));
   const r = Math.hypot(state[0]!, state[1]!, state[2]!);
   const climb = (state[0]! * state[3]! + state[1]! * state[4]! + state[2]! * state[5]!) / r;
   const across = Math.sqrt(Math.max(0, state[3]! ** 2 + state[4]! ** 2 + state[5]! ** 2 - climb * climb));
   for (const losses of LOSSES_mps) {
     const wanting = target.speed_mps - across + losses;
     values[PAYLOAD] =
-      losses === 0
-        ? 0
-        : payloadForIdealVelocity_kg(segments, upperSegment, wanting, mostPayload, leastPayload);
+      losses === 0 ? 0 : payloadForIdealVelocity_kg(segments, upper, wanting, mostPayload, leastPayload);
     if (a < 0 || b < 0) {
       tryOut();
       continue;
     }
-    const moments = thrustMoments(segments, upperSegment, values[PAYLOAD]);
+    const moments = thrustMoments(segments, upper, values[PAYLOAD]);
     const guess = guessLinearTangent(state, moments, target.radius_m, target.speed_mps);
     values[a] = guess.a;
     values[b] = guess.b_ps;

@@ -10,7 +10,8 @@ type At = (...steps: (string | number)[]) => string;
 
 /**
  * Problems with actions: unknown bodies, groups and links, more engines than a group has, throttles outside a group's
- * range (fractions of vacuum thrust), engines cut, throttled or shifted that nothing lights, a link undone twice.
+ * range (fractions of vacuum thrust), engines cut, throttled, limited or shifted that nothing lights, the end of what is
+ * no hold, a link undone twice.
  */
 export function checkActions(study: Study): Problem[] {
   return study.sequence.events.flatMap(({ action }, index) => {
@@ -25,6 +26,13 @@ export function checkActions(study: Study): Problem[] {
       case 'shift': {
         const group = findGroup(study, action.body, action.group, at);
         return Array.isArray(group) ? group : checkLit(study, action.body, [action.group], at);
+      }
+      case 'hold':
+        return checkHold(study, action, at);
+      case 'endHold': {
+        const { events } = study.sequence;
+        const holds = events.filter((event) => event.action.kind === 'hold').map((event) => event.id);
+        return checkName(at('hold'), action.hold, holds, 'an event that holds a limit');
       }
       case 'part':
         return checkPart(study, action, index, at);
@@ -100,6 +108,21 @@ function checkThrottle(study: Study, action: Of<'throttle'>, at: At): Problem[] 
     ...checkRange(action.level, group, action.group, at('level')),
     ...checkLit(study, action.body, [action.group], at),
   ];
+}
+
+function checkHold(study: Study, action: Of<'hold'>, at: At): Problem[] {
+  const powered = checkPowered(study, action.body, at);
+  if (powered.length > 0) return powered;
+  const groups = Object.keys(study.vehicle.bodies[action.body]!.engineGroups);
+  const named = action.groups ?? groups;
+  const place = `an engine group of ${quote(action.body)}`;
+  const unknown = named.flatMap((group, k) => checkName(at('groups', k), group, groups, place));
+  if (unknown.length > 0) return unknown;
+  if (action.limit.kind === 'dynamicPressure' && study.earth.atmosphere.kind === 'none') {
+    const received = '"dynamicPressure" where earth.atmosphere is "none"';
+    return [makeProblem(at('limit', 'kind'), received, 'a limit that needs no air')];
+  }
+  return [...checkRepeats(named, (k) => at('groups', k)), ...checkLit(study, action.body, named, at)];
 }
 
 /** Engines that no event lights can be neither cut nor throttled nor shifted. */

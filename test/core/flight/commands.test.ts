@@ -90,8 +90,8 @@ describe('throttling', () => {
     const batches: Batch[] = [];
     light(batches, bodies, order('main', 2), 0);
     light(batches, bodies, order('side'), 0);
-    expect(throttle(batches, { body: 0, group: 'main', level: 0.6 })).toHaveLength(1);
-    expect(throttle(batches, { body: 0, group: 'main', level: 0.6 })).toEqual([]);
+    expect(throttle(batches, { body: 0, group: 'main', level: 0.6 }, 1)).toHaveLength(1);
+    expect(throttle(batches, { body: 0, group: 'main', level: 0.6 }, 1)).toEqual([]);
     expect(batches.map((each) => each.throttle)).toEqual([0.6, 1]);
   });
 });
