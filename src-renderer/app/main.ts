@@ -12,7 +12,7 @@ function makeClient(): ComputeClient {
   return new ComputeClient(worker as unknown as WorkerLike);
 }
 
-const session = new Session(connect(), makeClient(), makeClient(), (callback) => {
+const session = new Session(connect(), makeClient(), makeClient(), makeClient, (callback) => {
   const handle = requestAnimationFrame(callback);
   return () => cancelAnimationFrame(handle);
 });

@@ -2,6 +2,7 @@
 import type { Study } from '../../core/contract/study.ts';
 import type { FlightData } from '../../core/replay/flightData.ts';
 import type { PayloadOutcome, SolveMemory } from '../../core/solve/payload.ts';
+import type { SpreadSummary } from '../../core/study/spread/summary.ts';
 import type { SteeringMode, SweepResult } from '../../core/study/sweep.ts';
 
 export interface SolveRequest {
@@ -27,10 +28,27 @@ export interface SweepRequest {
   readonly reference_s: number;
 }
 
+export interface SpreadRequest {
+  readonly study: Study;
+  /** The event whose gap is varied, and the gaps that every member solves, s; the first is what others are held against. */
+  readonly event: string;
+  readonly gaps_s: readonly number[];
+  readonly members: number;
+  readonly seed: number;
+}
+
+export interface SpreadReply {
+  readonly gaps_s: readonly number[];
+  readonly summary: SpreadSummary;
+  /** Paths of the numbers that vary, in the order of the shares. */
+  readonly inputs: readonly string[];
+}
+
 /** Named methods of the worker. */
 export interface ComputeMethods {
   solve: { request: SolveRequest; reply: SolveReply };
   sweep: { request: SweepRequest; reply: SweepResult };
+  spread: { request: SpreadRequest; reply: SpreadReply };
 }
 
 export type Method = keyof ComputeMethods;

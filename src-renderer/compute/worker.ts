@@ -5,8 +5,21 @@ import { packFlight } from '../../core/replay/flightData.ts';
 import { solvePayload } from '../../core/solve/payload.ts';
 import { gapDerivative_kgps } from '../../core/study/envelope.ts';
 import { gapEvent } from '../../core/study/gap.ts';
+import { gapPath } from '../../core/study/numbers.ts';
+import { planSpread } from '../../core/study/spread/plan.ts';
+import { spreadSteps } from '../../core/study/spread/run.ts';
+import { summarise } from '../../core/study/spread/summary.ts';
 import { sweepSteps, type SweepResult } from '../../core/study/sweep.ts';
-import type { FromWorker, SolveReply, SolveRequest, SweepRequest, ToWorker } from './protocol.ts';
+import type {
+  FromWorker,
+  Method,
+  SolveReply,
+  SolveRequest,
+  SpreadReply,
+  SpreadRequest,
+  SweepRequest,
+  ToWorker,
+} from './protocol.ts';
 
 const cancelled = new Set<number>();
 /** The study compiled last: a drag changes one number, and the atmosphere need not be tabulated again. */
@@ -45,11 +58,43 @@ async function sweep(id: number, request: SweepRequest): Promise<SweepResult | n
   }
 }
 
+/** Members between which a waiting message is let in. */
+const AT_ONCE = 4;
+
+async function spread(id: number, request: SpreadRequest): Promise<SpreadReply | null> {
+  const { study, event, gaps_s, members, seed } = request;
+  const stop = (): boolean => cancelled.has(id);
+  const cases = gaps_s.map((value) => ({ name: `${value} s`, changes: [{ path: gapPath(event), value }] }));
+  const plan = planSpread(study, { cases, seed, stop });
+  const steps = spreadSteps(plan, { from: 0, to: members, stop });
+  for (let i = 0; ; i++) {
+    const step = steps.next();
+    if (step.done === true) {
+      if (stop()) return null;
+      return { gaps_s, summary: summarise(step.value), inputs: plan.inputs.map((input) => input.path) };
+    }
+    if (i % AT_ONCE > 0) continue;
+    send({ kind: 'progress', id, done: step.value.done, of: step.value.of });
+    await new Promise((resume) => setTimeout(resume, 0));
+    if (stop()) return null;
+  }
+}
+
+async function answer(id: number, method: Method, request: unknown): Promise<unknown> {
+  switch (method) {
+    case 'solve':
+      return solve(request as SolveRequest);
+    case 'sweep':
+      return sweep(id, request as SweepRequest);
+    case 'spread':
+      return spread(id, request as SpreadRequest);
+  }
+}
+
 async function run(message: Extract<ToWorker, { kind: 'call' }>): Promise<void> {
   const { id, method, request } = message;
   try {
-    const reply =
-      method === 'solve' ? solve(request as SolveRequest) : await sweep(id, request as SweepRequest);
+    const reply = await answer(id, method, request);
     send(reply === null || cancelled.has(id) ? { kind: 'cancelled', id } : { kind: 'reply', id, reply });
   } catch (error) {
     send({ kind: 'failed', id, message: error instanceof Error ? error.message : String(error) });

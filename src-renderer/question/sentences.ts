@@ -9,8 +9,8 @@ export function solvedPoints(sweep: SweepResult): SweepPoint[] {
     .sort((p, q) => p.gap_s - q.gap_s);
 }
 
-/** One sentence on what waiting costs. */
-export function answerSentence(sweep: SweepResult): string {
+/** One sentence on what waiting costs; `band` has in words how sure the cost of ten seconds is, empty when nothing is known. */
+export function answerSentence(sweep: SweepResult, band = ''): string {
   const points = solvedPoints(sweep);
   const zero = points.find((p) => p.gap_s === 0);
   const ten = points.find((p) => p.gap_s === 10);
@@ -18,7 +18,8 @@ export function answerSentence(sweep: SweepResult): string {
   if (zero === undefined || last === undefined || last.gap_s <= 0)
     return 'The sweep has too few solved points to answer.';
   const loss = (p: SweepPoint): string => `${fixed(100 * (1 - p.payload_kg / zero.payload_kg), 1)} %`;
-  const first = ten === undefined ? '' : `Ten seconds cost ${loss(ten)} of the payload`;
+  const first =
+    ten === undefined ? '' : `Ten seconds cost ${loss(ten)}${band === '' ? '' : ` (${band})`} of the payload`;
   const rest = last === ten ? '' : `${first === '' ? '' : ', '}${fixed(last.gap_s, 0)} s cost ${loss(last)}`;
   const before = points.filter((p) => p.gap_s < 0);
   const best = before.reduce<SweepPoint | null>(

@@ -7,6 +7,7 @@ import type { ComputeClient } from '../compute/client.ts';
 import { DocumentStore } from './document.svelte.ts';
 import { Playback, type FrameSource } from './playback.ts';
 import { Results, sweepGaps_s } from './results.svelte.ts';
+import { SpreadResults } from './spread.svelte.ts';
 
 export type ViewName = 'rehearse' | 'question' | 'assumptions';
 
@@ -22,6 +23,7 @@ export interface FolderWish {
 export class Session {
   readonly document = new DocumentStore();
   readonly results: Results;
+  readonly spread: SpreadResults;
   readonly playback: Playback;
   view = $state<ViewName>('rehearse');
   sheet = $state<'paper' | 'night'>('paper');
@@ -39,9 +41,11 @@ export class Session {
     readonly host: Host,
     solver: ComputeClient,
     sweeper: ComputeClient,
+    makeSpreader: () => ComputeClient,
     frames: FrameSource,
   ) {
     this.results = new Results(solver, sweeper);
+    this.spread = new SpreadResults(makeSpreader);
     this.playback = new Playback(frames);
   }
 
@@ -158,6 +162,7 @@ export class Session {
     }
     this.notices = [];
     this.results.clear();
+    this.spread.clear();
     this.playback.pause();
     this.flownRange = null;
     this.resolve(false);
@@ -236,10 +241,32 @@ export class Session {
     if (this.study !== null) this.results.ask(this.study, moving);
   }
 
+  /** Sweeps the gap, and then its band when numbers of the study say how uncertain they are. */
   askSweep(): void {
+    const { study } = this;
     const event = this.gapEvent;
-    if (this.study === null || event === null) return;
-    void this.results.askSweep(this.study, sweepGaps_s(this.study, event), 0);
+    if (study === null || event === null) return;
+    void this.results.askSweep(study, sweepGaps_s(study, event), 0).then(() => {
+      if (this.results.sweepStudy === study && this.hasSpreads) this.askSpread();
+    });
+  }
+
+  /** Whether any number of the study says how uncertain it is. */
+  get hasSpreads(): boolean {
+    return Object.values(this.study?.provenance ?? {}).some(({ spread }) => spread !== undefined);
+  }
+
+  /** The band on the sweep that stands: every member solves all its gaps, the reference first. */
+  askSpread(members?: number): void {
+    const { sweep, sweepStudy } = this.results;
+    const event = this.gapEvent;
+    if (sweep === null || sweepStudy === null || event === null) return;
+    const solved = sweep.points.filter((p) => p.mode === 'reoptimised' && p.outcome.status === 'converged');
+    // Every gap costs a solve a draw: of the overlaps the study's own will do.
+    const others = solved
+      .map((p) => p.gap_s)
+      .filter((gap) => gap !== sweep.reference.gap_s && (gap > 0 || gap === gapOf_s(sweepStudy, event)));
+    void this.spread.ask(sweepStudy, event, [sweep.reference.gap_s, ...others], members);
   }
 
   /** Fits clock and stretched span to a new flight; a flight re-flown with small changes keeps the view. */

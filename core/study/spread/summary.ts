@@ -17,7 +17,10 @@ export interface QuantitySummary {
   readonly errorOfMean: number;
   readonly deviation: number;
   readonly p5: number;
+  /** Two thirds of the members lie from `sixth` to `fiveSixths`. */
+  readonly sixth: number;
   readonly median: number;
+  readonly fiveSixths: number;
   readonly p95: number;
   readonly least: number;
   readonly most: number;
@@ -85,7 +88,9 @@ function quantityOf(tally: SpreadTally, total: readonly number[], q: number): Qu
     errorOfMean: blocks >= 4 ? Math.sqrt(variance(blocks, blockSum, blockSquares) / blocks) : Number.NaN,
     deviation: n > 1 ? Math.sqrt(variance(n, sum, squares)) : Number.NaN,
     p5: quantile(0.05),
+    sixth: quantile(1 / 6),
     median: quantile(0.5),
+    fiveSixths: quantile(5 / 6),
     p95: quantile(0.95),
     least: n > 0 ? least : Number.NaN,
     most: n > 0 ? most : Number.NaN,
