@@ -1,6 +1,6 @@
 /** A study made ready to be flown thousands of times: plan, tables and parameters; the numbers to be solved for stand out. */
 import type { Study } from '../contract/study.ts';
-import type { SteeringLaw as LawData } from '../contract/sequence.ts';
+import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import type { Atmosphere } from '../earth/atmosphere/atmosphere.ts';
 import { ExponentialAtmosphere, NoAtmosphere } from '../earth/atmosphere/simple.ts';
 import { Us1976Atmosphere } from '../earth/atmosphere/us1976.ts';
@@ -9,19 +9,13 @@ import { centralGravity, OBLATE_GRAVITY } from '../earth/gravity.ts';
 import { WindProfile } from '../earth/wind.ts';
 import { compileDrag, type DragTable } from '../vehicle/drag.ts';
 import { compileBodies, type CompiledBody } from '../vehicle/structure.ts';
+import { lawNumbers, makeLaw } from './compileLaw.ts';
 import { siteAtRelease, type SiteState } from './launch.ts';
 import { MOST_MACH_NODES, type MotionSetting } from './motion.ts';
 import { findUnknowns, type Unknown } from './closing.ts';
 import { dependsOnState, planFlight } from './plan.ts';
 import { PlanError, type FlightPlan } from './planTypes.ts';
-import { HoldInPlaneLaw } from './steering/holdInPlane.ts';
-import { KickLaw } from './steering/kick.ts';
 import type { SteeringLaw } from './steering/law.ts';
-import { LinearTangentLaw } from './steering/linearTangent.ts';
-import { VerticalLaw } from './steering/vertical.ts';
-import { YawedTangentLaw } from './steering/yawedTangent.ts';
-import { ZeroAlphaLaw } from './steering/zeroAlpha.ts';
-import { ZeroAlphaInPlaneLaw } from './steering/zeroAlphaInPlane.ts';
 
 const RAD_PER_DEG = Math.PI / 180;
 /** No flight comes so far beyond a wind profile, m. */
@@ -148,7 +142,8 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
         if (event.action.kind !== 'steer') return null;
         return makeLaw(
           event.action.law,
-          parameters.findIndex((parameter) => parameter.event === index),
+          parameters.findIndex((parameter) => parameter.kind === 'law' && parameter.event === index),
+          EARTH_ROTATION_radps,
         );
       }),
   };
@@ -218,90 +213,4 @@ function makeWind(nodes: NonNullable<Study['earth']['wind']>): WindProfile {
     all.map((node) => node.eastward_mps),
     all.map((node) => node.northward_mps),
   );
-}
-
-/** The free numbers of a law, in the order in which its class takes their indices. */
-function lawNumbers(
-  law: LawData,
-): (Omit<Parameter, 'path' | 'kind' | 'event' | 'firstSegment'> & { key: string })[] {
-  switch (law.kind) {
-    case 'vertical':
-    case 'zeroAlpha':
-    case 'zeroAlphaInPlane':
-    case 'holdInPlane':
-      return [];
-    case 'kick':
-      return [
-        {
-          key: 'angle_deg',
-          name: 'kick angle',
-          unit: 'deg',
-          perUnit: RAD_PER_DEG,
-          free: !law.held.includes('angle_deg'),
-          value: law.angle_deg * RAD_PER_DEG,
-          scale: RAD_PER_DEG,
-          lower: 0,
-          upper: 45 * RAD_PER_DEG,
-        },
-      ];
-    case 'linearTangent':
-      return [
-        {
-          key: 'a',
-          name: 'tangent at start',
-          unit: '',
-          perUnit: 1,
-          free: !law.held.includes('a'),
-          value: law.a,
-          scale: 1,
-          lower: -100,
-          upper: 100,
-        },
-        {
-          key: 'b_per_s',
-          name: 'tangent rate',
-          unit: '1/s',
-          perUnit: 1,
-          free: !law.held.includes('b_per_s'),
-          value: law.b_per_s,
-          scale: 1e-3,
-          lower: -1,
-          upper: 1,
-        },
-      ];
-    case 'yawedTangent':
-      return [
-        ...lawNumbers({ ...law, kind: 'linearTangent', held: law.held.filter((key) => key !== 'yaw_deg') }),
-        {
-          key: 'yaw_deg',
-          name: 'yaw to the right',
-          unit: 'deg',
-          perUnit: RAD_PER_DEG,
-          free: !law.held.includes('yaw_deg'),
-          value: law.yaw_deg * RAD_PER_DEG,
-          scale: RAD_PER_DEG,
-          lower: -90 * RAD_PER_DEG,
-          upper: 90 * RAD_PER_DEG,
-        },
-      ];
-  }
-}
-
-function makeLaw(law: LawData, firstParameter: number): SteeringLaw {
-  switch (law.kind) {
-    case 'vertical':
-      return new VerticalLaw();
-    case 'zeroAlpha':
-      return new ZeroAlphaLaw();
-    case 'kick':
-      return new KickLaw(firstParameter, law.duration_s);
-    case 'linearTangent':
-      return new LinearTangentLaw(firstParameter, firstParameter + 1);
-    case 'zeroAlphaInPlane':
-      return new ZeroAlphaInPlaneLaw();
-    case 'holdInPlane':
-      return new HoldInPlaneLaw();
-    case 'yawedTangent':
-      return new YawedTangentLaw(firstParameter, firstParameter + 1, firstParameter + 2);
-  }
 }
