@@ -14,6 +14,7 @@ import { siteAtRelease, type SiteState } from './launch.ts';
 import { MOST_MACH_NODES, type MotionSetting } from './motion.ts';
 import { findUnknowns, type Unknown } from './closing.ts';
 import { dependsOnState, planFlight } from './plan.ts';
+import type { Parameter } from './parameter.ts';
 import { PlanError, type FlightPlan } from './planTypes.ts';
 import type { SteeringLaw } from './steering/law.ts';
 
@@ -21,29 +22,7 @@ const RAD_PER_DEG = Math.PI / 180;
 /** No flight comes so far beyond a wind profile, m. */
 const OUT_OF_REACH_m = 1e9;
 
-/** A number of the study that a flight reads at its start and a solve may change. */
-export interface Parameter {
-  /** Where it stands in the document. */
-  readonly path: string;
-  readonly name: string;
-  /** Unit of the document: the compiled value times `perUnit` is SI or radians. */
-  readonly unit: string;
-  readonly perUnit: number;
-  /** What steers: the payload, the booster phase before any upper stage burns alone, or later laws. */
-  readonly kind: 'payload' | 'azimuth' | 'law';
-  /** The event whose law the number belongs to, −1 for payload and azimuth. */
-  readonly event: number;
-  /** Whether a solve may change it. */
-  readonly free: boolean;
-  /** SI or radians. */
-  readonly value: number;
-  /** A change of this size matters; SI or radians. */
-  readonly scale: number;
-  readonly lower: number;
-  readonly upper: number;
-  /** First segment of the plan on which it acts. */
-  readonly firstSegment: number;
-}
+export type { Parameter } from './parameter.ts';
 
 export const PAYLOAD = 0;
 export const AZIMUTH = 1;

@@ -1,6 +1,6 @@
 /** From a steering law's data to its free numbers and its class. */
 import type { SteeringLaw as LawData } from '../contract/sequence.ts';
-import type { Parameter } from './compile.ts';
+import type { Parameter } from './parameter.ts';
 import { AlongMotionLaw } from './steering/alongMotion.ts';
 import { AttitudeLaw } from './steering/attitude.ts';
 import { BilinearTangentLaw } from './steering/bilinearTangent.ts';
