@@ -7,6 +7,7 @@ import { checkLinks } from './checks/links.ts';
 import { checkFilm } from './checks/film.ts';
 import { checkProvenance } from './checks/provenance.ts';
 import { checkTanks } from './checks/tanks.ts';
+import { checkTarget } from './checks/target.ts';
 import { checkTriggers } from './checks/triggers.ts';
 import type { Problem } from './problem.ts';
 import type { Study } from './study.ts';
@@ -20,6 +21,7 @@ export function crossCheck(study: Study): Problem[] {
     ...checkBodies(study),
     ...checkTanks(study),
     ...checkLinks(study),
+    ...checkTarget(study),
     ...checkEvents(study),
     ...checkTriggers(study),
     ...checkActions(study),

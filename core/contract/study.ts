@@ -43,6 +43,14 @@ const earthSchema = z.strictObject({
     z.strictObject({ kind: z.literal('none') }),
   ]),
   wind: windSchema.optional(),
+  /** Constants of the Earth other than WGS 84's, as published benchmarks have; on the sphere alone. */
+  constants: z
+    .strictObject({
+      gravitationalParameter_m3ps2: positive,
+      equatorialRadius_m: positive,
+      rotationRate_radps: nonNegative,
+    })
+    .optional(),
 });
 
 const siteSchema = z.strictObject({
@@ -55,12 +63,20 @@ const siteSchema = z.strictObject({
   height_m: z.number().min(-500).max(6000),
 });
 
-/** Osculating at insertion; heights above the equatorial radius 6 378 137 m. */
+/**
+ * Osculating at insertion; heights above the equatorial radius. Angles are those of the inertial frame, whose x axis runs
+ * through longitude 0 on the equator at mission time 0, and z through the north pole.
+ */
 const targetSchema = z
   .strictObject({
     perigee_m: z.number().min(80_000).max(100_000_000),
     apogee_m: z.number().min(80_000).max(400_000_000),
     inclination_deg: z.number().min(0).max(180).optional(),
+    /** Right ascension of the ascending node, from the x axis. */
+    ascendingNode_deg: z.number().min(-360).max(360).optional(),
+    argumentOfPerigee_deg: z.number().min(-360).max(360).optional(),
+    /** Where on the ellipse: at its perigee (when left out), or anywhere, as the solve likes. */
+    insertion: z.enum(['perigee', 'anywhere']).optional(),
   })
   .refine((target) => target.apogee_m >= target.perigee_m, {
     path: ['apogee_m'],

@@ -1,11 +1,12 @@
 /** A study made ready to be flown thousands of times: plan, tables and parameters; the numbers to be solved for stand out. */
+import { EARTH_J2 } from '../constants/physical.ts';
 import type { Study } from '../contract/study.ts';
-import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import type { Atmosphere } from '../earth/atmosphere/atmosphere.ts';
 import { ExponentialAtmosphere, NoAtmosphere } from '../earth/atmosphere/simple.ts';
 import { Us1976Atmosphere } from '../earth/atmosphere/us1976.ts';
+import { earthConstants, type EarthConstants } from '../earth/earthConstants.ts';
 import { sphereFigure, WGS84_FIGURE } from '../earth/figure.ts';
-import { centralGravity, OBLATE_GRAVITY } from '../earth/gravity.ts';
+import { centralGravity, Gravity, OBLATE_GRAVITY } from '../earth/gravity.ts';
 import { WindProfile } from '../earth/wind.ts';
 import { compileDrag, type DragTable } from '../vehicle/drag.ts';
 import { compileBodies, type CompiledBody } from '../vehicle/structure.ts';
@@ -38,6 +39,8 @@ export interface CompiledStudy {
   /** What each flight must bring to agree with itself. */
   readonly unknowns: readonly Unknown[];
   readonly drags: readonly DragTable[];
+  /** Constants of the Earth. */
+  readonly earth: EarthConstants;
   readonly setting: MotionSetting;
   readonly site: SiteState;
   readonly parameters: readonly Parameter[];
@@ -53,6 +56,7 @@ export function compileStudy(study: Study): CompiledStudy {
 }
 
 function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
+  const earth = earthConstants(study.earth);
   const bodies = compileBodies(study.vehicle);
   const plan = planFlight(study, bodies);
   const waits = dependsOnState(study);
@@ -113,8 +117,9 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
     ),
     unknowns: waits ? findUnknowns(study) : [],
     drags: compileDrags(study.vehicle.aerodynamics),
+    earth,
     setting: known ?? makeSetting(study.earth),
-    site: siteAtRelease(study.site, study.earth.figure, plan.release_s),
+    site: siteAtRelease(study.site, study.earth.figure, plan.release_s, earth),
     parameters,
     makeLaws: () =>
       study.sequence.events.map((event, index) => {
@@ -122,7 +127,7 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
         return makeLaw(
           event.action.law,
           parameters.findIndex((parameter) => parameter.kind === 'law' && parameter.event === index),
-          EARTH_ROTATION_radps,
+          earth.rotation_radps,
         );
       }),
   };
@@ -153,10 +158,18 @@ function compileDrags(arrangements: Study['vehicle']['aerodynamics']): DragTable
   });
 }
 
+function makeGravity(earth: Study['earth']): Gravity {
+  const { gm_m3ps2, radius_m } = earthConstants(earth);
+  if (earth.gravity === 'central') return centralGravity(gm_m3ps2);
+  return earth.constants === undefined ? OBLATE_GRAVITY : new Gravity(gm_m3ps2, EARTH_J2, radius_m);
+}
+
 function makeSetting(earth: Study['earth']): MotionSetting {
+  const { radius_m, rotation_radps } = earthConstants(earth);
   return {
-    gravity: earth.gravity === 'j2' ? OBLATE_GRAVITY : centralGravity(),
-    figure: earth.figure === 'ellipsoid' ? WGS84_FIGURE : sphereFigure(),
+    gravity: makeGravity(earth),
+    figure: earth.figure === 'ellipsoid' ? WGS84_FIGURE : sphereFigure(radius_m),
+    rotation_radps,
     atmosphere: makeAtmosphere(earth.atmosphere),
     wind: earth.wind === undefined ? null : makeWind(earth.wind),
   };

@@ -108,7 +108,7 @@ export function makeLaw(law: LawData, first: number, rotation_radps: number): St
     case 'zeroAlphaInPlane':
       return new ZeroAlphaInPlaneLaw();
     case 'holdInPlane':
-      return new HoldInPlaneLaw();
+      return new HoldInPlaneLaw(rotation_radps);
     case 'yawedTangent':
       return new YawedTangentLaw(first, first + 1, first + 2);
     case 'bilinearTangent':

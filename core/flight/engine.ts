@@ -4,7 +4,6 @@
  */
 import { Driver, replaySteps, type Monitor } from '../ode/driver.ts';
 import { StepStore } from '../ode/dense.ts';
-import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import { AZIMUTH, PAYLOAD, type CompiledStudy, type Parameter } from './compile.ts';
 import { closeUnknowns, isPinned, newClosing, solveStep, type Closing } from './closing.ts';
 import { launchFrame } from './launch.ts';
@@ -209,7 +208,12 @@ export class FlightEngine {
     this.work.set(compiled.site.state);
     let law = this.beginSegment(this.first, values, this.work, null);
     driver.start(motion, start_s, this.work);
-    const climb_mps2 = climbAcceleration_mps2(driver.stepper.slope, compiled.site.state, this.launch.up);
+    const climb_mps2 = climbAcceleration_mps2(
+      driver.stepper.slope,
+      compiled.site.state,
+      this.launch.up,
+      motion.rotation_radps,
+    );
     if (!(climb_mps2 > 0))
       return this.fail(Number.isNaN(climb_mps2) ? 'notFinite' : 'cannotLiftOff', start_s);
     let s = this.first;
@@ -499,8 +503,13 @@ export class FlightEngine {
 }
 
 /** Upward acceleration against the turning ground, m/s², from an inertial state derivative at a site at rest. */
-function climbAcceleration_mps2(slope: Float64Array, site: Float64Array, up: Float64Array): number {
-  const spin2 = EARTH_ROTATION_radps * EARTH_ROTATION_radps;
+function climbAcceleration_mps2(
+  slope: Float64Array,
+  site: Float64Array,
+  up: Float64Array,
+  spin_radps: number,
+): number {
+  const spin2 = spin_radps * spin_radps;
   return (
     (slope[3]! + spin2 * site[0]!) * up[0]! + (slope[4]! + spin2 * site[1]!) * up[1]! + slope[5]! * up[2]!
   );

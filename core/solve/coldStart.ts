@@ -50,7 +50,7 @@ export function coldStarts(
 ): ColdStart[] {
   const { compiled } = engine;
   const roles = findRoles(compiled, free);
-  const target = new OrbitTarget(compiled.study.target);
+  const target = new OrbitTarget(compiled.study.target, compiled.earth);
   // What waits for state triggers is planned only as it is flown.
   if (compiled.waits) engine.fly(base);
   const { segments } = engine.plan;
@@ -72,7 +72,7 @@ export function coldStarts(
       const fits = payloadForIdealVelocity_kg(flown, upper, wanting, mostPayload);
       values[PAYLOAD] = 0.5 * (values[PAYLOAD] + fits);
       const moments = thrustMoments(flown, upper, values[PAYLOAD]);
-      const guess = guessLinearTangent(state, moments, target.radius_m, target.speed_mps);
+      const guess = guessLinearTangent(state, moments, target.radius_m, target.speed_mps, target.gm_m3ps2);
       values[roles.a] = guess.a;
       values[roles.b] = guess.b_ps;
     }

@@ -18,7 +18,7 @@ export function solveOnEnergy(
   guess_kg: number,
 ): PayloadOutcome {
   const engine = new FlightEngine(compiled, SOLVE_ACCURACY);
-  const target = new OrbitTarget(compiled.study.target);
+  const target = new OrbitTarget(compiled.study.target, compiled.earth);
   const flown = Float64Array.from(values);
   const { upper } = compiled.parameters[PAYLOAD]!;
   const miss = (payload: number): number => {

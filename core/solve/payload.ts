@@ -1,6 +1,5 @@
 /** Solves for the most payload that reaches the target orbit with every reserve intact. */
-import { EARTH_EQUATORIAL_RADIUS_m, EARTH_POLAR_RADIUS_m } from '../constants/physical.ts';
-import type { Study } from '../contract/study.ts';
+import { EARTH_POLAR_RADIUS_m } from '../constants/physical.ts';
 import { AZIMUTH, PAYLOAD, startValues, type CompiledStudy } from '../flight/compile.ts';
 import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
 import type { NlpResult, WarmStart } from '../nlp/problem.ts';
@@ -178,11 +177,11 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
   empty[PAYLOAD] = 0;
   if (!stops() && engine.fly(empty) === 'cannotLiftOff')
     return outcome('cannotLiftOff', engine.status.message, null);
-  const target = new OrbitTarget(compiled.study.target);
+  const target = new OrbitTarget(compiled.study.target, compiled.earth);
   // What waits for state triggers is known to its end only where it has been flown there.
   const { plan } = engine;
   const ideal = plan.brokenOff === null ? emptyIdealVelocity_mps(compiled, plan) : Number.POSITIVE_INFINITY;
-  const needed = target.leastVelocity_mps(compiled.site.state, lowestRadius_m(compiled.study));
+  const needed = target.leastVelocity_mps(compiled.site.state, lowestRadius_m(compiled));
   if (ideal < needed) {
     return outcome(
       'cannotReachOrbit',
@@ -228,8 +227,8 @@ function fallsShort(payload_kg: number): string {
 }
 
 /** No flight comes below this radius before it counts as fallen, m. */
-function lowestRadius_m(study: Study): number {
-  const radius = study.earth.figure === 'sphere' ? EARTH_EQUATORIAL_RADIUS_m : EARTH_POLAR_RADIUS_m;
+function lowestRadius_m({ study, earth }: CompiledStudy): number {
+  const radius = study.earth.figure === 'sphere' ? earth.radius_m : EARTH_POLAR_RADIUS_m;
   return radius + Math.min(0, study.site.height_m) - 1;
 }
 

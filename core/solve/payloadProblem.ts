@@ -45,7 +45,7 @@ export class PayloadProblem implements NlpProblem {
   ) {
     this.compiled = engine.compiled;
     const { parameters } = this.compiled;
-    this.target = new OrbitTarget(this.compiled.study.target);
+    this.target = new OrbitTarget(this.compiled.study.target, this.compiled.earth);
     this.variableCount = free.length;
     this.equalityCount = this.target.count;
     this.values = Float64Array.from(values);

@@ -87,7 +87,7 @@ function nearestFlight(
 ): Candidate | null {
   const { compiled } = engine;
   const { a, b, upperSegment, upperEvent } = findRoles(compiled, free);
-  const target = new OrbitTarget(compiled.study.target);
+  const target = new OrbitTarget(compiled.study.target, compiled.earth);
   const out = new Float64Array(target.count);
   const mostPayload = compiled.parameters[PAYLOAD]!.upper;
   const leastPayload = leastPayload_kg(compiled);
@@ -122,7 +122,7 @@ function nearestFlight(
       continue;
     }
     const moments = thrustMoments(segments, upper, values[PAYLOAD]);
-    const guess = guessLinearTangent(state, moments, target.radius_m, target.speed_mps);
+    const guess = guessLinearTangent(state, moments, target.radius_m, target.speed_mps, target.gm_m3ps2);
     values[a] = guess.a;
     values[b] = guess.b_ps;
     tryOut();
