@@ -2,9 +2,22 @@
 import { z } from 'zod';
 import { count, identifier, nonNegative, positive, text } from './primitives.ts';
 
+const missionTime = z.number().min(-600).max(100_000);
+
 const triggerSchema = z.discriminatedUnion('kind', [
   /** At this mission time; liftoff is near zero, commands before it are negative. */
-  z.strictObject({ kind: z.literal('time'), time_s: z.number().min(-600).max(100_000) }),
+  z.strictObject({
+    kind: z.literal('time'),
+    time_s: missionTime,
+    /** The solve may move it, between these. */
+    free: z
+      .strictObject({ earliest_s: missionTime, latest_s: missionTime })
+      .refine((free) => free.latest_s > free.earliest_s, {
+        path: ['latest_s'],
+        error: 'a number above earliest_s',
+      })
+      .optional(),
+  }),
   /** This long after the last of the named events. */
   z.strictObject({
     kind: z.literal('after'),

@@ -83,6 +83,24 @@ const targetSchema = z
     error: 'a number of at least perigee_m',
   });
 
+/** What the flight of an answer must keep to. A plain flight is flown whether it keeps to them or not. */
+const limitsSchema = z.strictObject({
+  /** Greatest ½ρv² from release to insertion. */
+  dynamicPressure_Pa: positive.optional(),
+  /** Greatest product of that and the angle between thrust and the air's flow. */
+  pressureAngle_Parad: positive.optional(),
+  /** Greatest of what an accelerometer on board feels. */
+  sensedAcceleration_mps2: positive.optional(),
+  /** Greatest free-molecular ½ρv³ at an event, such as the parting of a fairing; 1135 W/m² is customary. */
+  heatFluxAt: z
+    .array(z.strictObject({ event: identifier, heatFlux_Wpm2: positive.default(1135) }))
+    .optional(),
+  /** Least height above the figure at an event, such as a cut-off. */
+  altitudeAt: z
+    .array(z.strictObject({ event: identifier, least_m: z.number().min(-500).max(100_000_000) }))
+    .optional(),
+});
+
 /** How a number is known, beside its path in the document. */
 const provenanceSchema = z.strictObject({
   source: text,
@@ -108,6 +126,12 @@ export const studySchema = z.strictObject({
   earth: earthSchema,
   site: siteSchema,
   target: targetSchema,
+  /**
+   * What a solve makes the most of: the payload (when left out); or, with the payload as it stands and an event's time free
+   * to be moved, the mass at insertion, or the least propellant burned.
+   */
+  goal: z.enum(['mostPayload', 'mostFinalMass', 'leastPropellant']).optional(),
+  limits: limitsSchema.optional(),
   /** `mass_kg` is flown as it is by a flight and is where a solve starts from. */
   payload: z.strictObject({ mass_kg: nonNegative, ridesOn: identifier }),
   vehicle: vehicleSchema,
@@ -122,5 +146,6 @@ export const studySchema = z.strictObject({
 
 /** A validated study. */
 export type Study = z.infer<typeof studySchema>;
+export type Goal = NonNullable<Study['goal']>;
 export type Site = Study['site'];
 export type Target = Study['target'];

@@ -38,6 +38,8 @@ export interface CompiledStudy {
   readonly holds: boolean;
   /** What each flight must bring to agree with itself. */
   readonly unknowns: readonly Unknown[];
+  /** Indices of the parameters that are times of events; where there are any, the plan is that of their start values. */
+  readonly timed: readonly number[];
   readonly drags: readonly DragTable[];
   /** Constants of the Earth. */
   readonly earth: EarthConstants;
@@ -73,7 +75,7 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
     perUnit: 1,
     kind: 'payload',
     event: -1,
-    free: true,
+    free: (study.goal ?? 'mostPayload') === 'mostPayload',
     value: study.payload.mass_kg,
     scale: 0.01 * plan.liftoffMass_kg,
     lower: 0,
@@ -107,6 +109,30 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
       });
     }
   });
+  study.sequence.events.forEach(({ id, name, trigger }, index) => {
+    if (trigger.kind !== 'time' || trigger.free === undefined) return;
+    const { earliest_s, latest_s } = trigger.free;
+    if (earliest_s < plan.release_s) {
+      throw new PlanError(
+        `sequence.events.${id}.trigger.free.earliest_s`,
+        `received ${earliest_s}, allowed is ${plan.release_s} or later, when the vehicle is released`,
+      );
+    }
+    parameters.push({
+      path: `sequence.events.${id}.trigger.time_s`,
+      name: `time of ${name}`,
+      unit: 's',
+      perUnit: 1,
+      kind: 'time',
+      event: index,
+      free: true,
+      value: trigger.time_s,
+      scale: 1,
+      lower: earliest_s,
+      upper: latest_s,
+      firstSegment: flown,
+    });
+  });
   return {
     study,
     bodies,
@@ -116,6 +142,7 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
       ({ action }) => action.kind === 'hold' && action.limit.kind === 'sensedAcceleration',
     ),
     unknowns: waits ? findUnknowns(study) : [],
+    timed: parameters.flatMap(({ kind }, index) => (kind === 'time' ? [index] : [])),
     drags: compileDrags(study.vehicle.aerodynamics),
     earth,
     setting: known ?? makeSetting(study.earth),

@@ -72,7 +72,8 @@ export class Motion implements OdeSystem {
   readonly gravity = new Float64Array(3);
   /** Thrust direction of the last evaluation, inertial unit vector. */
   readonly aim = new Float64Array(3);
-  private readonly gust = new Float64Array(3);
+  /** Wind of the last evaluation, inertial, m/s; nothing in still air. */
+  readonly gust = new Float64Array(3);
   private readonly atmosphere: Atmosphere;
   private readonly wind: WindProfile | null;
   private readonly field: Gravity;

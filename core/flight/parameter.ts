@@ -6,9 +6,9 @@ export interface Parameter {
   /** Unit of the document: the compiled value times `perUnit` is SI or radians. */
   readonly unit: string;
   readonly perUnit: number;
-  /** What steers: the payload, the booster phase before any upper stage burns alone, or later laws. */
-  readonly kind: 'payload' | 'azimuth' | 'law';
-  /** The event whose law the number belongs to, −1 for payload and azimuth. */
+  /** What steers: the payload, the booster phase before any upper stage burns alone, or later laws; or the time of an event. */
+  readonly kind: 'payload' | 'azimuth' | 'law' | 'time';
+  /** The event whose law or time the number belongs to, −1 for payload and azimuth. */
   readonly event: number;
   /** Whether a solve may change it. */
   readonly free: boolean;

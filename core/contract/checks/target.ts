@@ -6,10 +6,11 @@ import type { Study } from '../study.ts';
 const ROUND_m = 1000;
 
 /**
- * Problems with the target: angles of a node or perigee that the orbit does not have, insertion anywhere on a circle; and
+ * Problems with the target: angles of a node or perigee that the orbit does not have, insertion anywhere on a circle; a goal that nothing can
+ * serve;
  * with constants of the Earth beside the WGS 84 ellipsoid. Heights in m, angles in degrees.
  */
-export function checkTarget({ target, earth }: Study): Problem[] {
+export function checkTarget({ target, earth, goal, sequence }: Study): Problem[] {
   const problems: Problem[] = [];
   const { inclination_deg } = target;
   const tilted = inclination_deg !== undefined && inclination_deg > 0 && inclination_deg < 180;
@@ -27,6 +28,11 @@ export function checkTarget({ target, earth }: Study): Problem[] {
   if (round && target.insertion === 'anywhere') {
     const allowed = `"perigee", unless the apogee is at least ${ROUND_m} m above the perigee`;
     problems.push(makeProblem('target.insertion', '"anywhere"', allowed));
+  }
+  const timed = sequence.events.some(({ trigger }) => trigger.kind === 'time' && trigger.free !== undefined);
+  if (goal !== undefined && goal !== 'mostPayload' && !timed) {
+    const allowed = '"mostPayload", unless an event\'s "time" trigger is free, by which mass could be saved';
+    problems.push(makeProblem('goal', `"${goal}"`, allowed));
   }
   if (earth.constants !== undefined && earth.figure === 'ellipsoid') {
     const allowed = 'left out on the ellipsoid, which is that of WGS 84; or earth.figure "sphere"';
