@@ -1,15 +1,18 @@
 /**
  * Limits of the flight as inequalities of the solve. A greatest value is looked for in every span of the plan by itself,
  * so that peaks that rise and fall against each other do not trade places within one condition: first at points within
- * each held step, then by golden section on the step's interpolant. By the envelope theorem a peak's derivative is that at
- * its place held fixed, so flights over held steps are read at the same share of the same step. Values at an event are
- * read at the end of the step that ends there.
+ * each held step, then by golden section, on the step's interpolant and, near the limit, on the step itself taken as far as
+ * wanted, which is as good as the flight (the interpolant alone errs by 1e-5 of a peak). By the envelope theorem a peak's derivative is that at
+ * its place held fixed, so flights over held steps are read at the same share of the same step; but a peak on the edge of a
+ * smooth piece (dynamic pressure is often greatest at the tropopause, where the density's slope jumps) stays on that edge, so
+ * there the crossing is found anew. Values at an event are read at the end of the step that ends there.
  */
 import type { Study } from '../contract/study.ts';
 import type { CompiledStudy } from '../flight/compile.ts';
 import type { FlightEngine } from '../flight/engine.ts';
 import { PlanError } from '../flight/planTypes.ts';
 import { interpolate } from '../ode/dense.ts';
+import { DormandPrinceStepper } from '../ode/stepper.ts';
 import type { StepObserver } from '../ode/replay.ts';
 import { findMaximum } from '../math/extrema.ts';
 
@@ -38,7 +41,15 @@ const HEIGHT_m = 1e4;
 /** Shares of a step at which it is looked at. */
 const LOOKS = [0.25, 0.5, 0.75, 1];
 /** Place of a peak within a step; its value errs with the square. */
-const PLACE = 1e-7;
+const PLACE = 1e-5;
+/** A peak is looked for on the step itself this far around that of the interpolant, as a share of the step. */
+const AROUND = 0.02;
+/** First secant towards an edge, as a share of the step; how near it is wanted, in the margin's unit, and in how many tries. */
+const EDGE_TRY = 1e-3;
+const ON_EDGE = 1e-13;
+const MOST_TRIES = 8;
+/** A margin below this counts as near the limit. */
+const NEAR = 0.1;
 /** Spans that a flight with state triggers may have beyond those known beforehand. */
 const MORE_SPANS = 16;
 
@@ -76,6 +87,8 @@ interface Mark {
   /** Step, −1 while none is known. */
   step: number;
   share: number;
+  /** The step ends on the edge of a smooth piece, and the peak is there. */
+  onEdge: boolean;
   /** As the last controlled flight has it, and as the flight in hand does. */
   base: number;
   value: number;
@@ -92,6 +105,7 @@ export class FlightLimits implements StepObserver {
   private readonly spans: number;
   private readonly dense: Float64Array;
   private readonly state: Float64Array;
+  private readonly stepper: DormandPrinceStepper;
   private readonly slope: Float64Array;
   private readonly first: number;
   private mode: 'look' | 'refine' | 'read' = 'read';
@@ -108,11 +122,20 @@ export class FlightLimits implements StepObserver {
       this.firstMark.push(this.marks.length);
       const many = event < 0 ? this.spans : 1;
       for (let i = 0; i < many; i++) {
-        this.marks.push({ limit, step: -1, share: 1, base: -Infinity, value: -Infinity, time_s: Number.NaN });
+        this.marks.push({
+          limit,
+          step: -1,
+          share: 1,
+          onEdge: false,
+          base: -Infinity,
+          value: -Infinity,
+          time_s: Number.NaN,
+        });
       }
     });
     this.count = this.marks.length;
     const size = engine.end.length;
+    this.stepper = new DormandPrinceStepper(size);
     this.dense = new Float64Array(5 * size);
     this.state = new Float64Array(size);
     this.slope = new Float64Array(size);
@@ -138,7 +161,10 @@ export class FlightLimits implements StepObserver {
     this.segment = this.first;
     done &&= engine.refly(values, this.first);
     engine.observer = null;
-    for (const mark of marks) mark.base = mark.value;
+    for (const mark of marks) {
+      mark.base = mark.value;
+      mark.onEdge = limits[mark.limit]!.event < 0 && mark.share === 1 && this.endsOnEdge(mark.step);
+    }
     return done && marks.every(({ limit, step }) => limits[limit]!.event < 0 || step >= 0);
   }
 
@@ -182,12 +208,10 @@ export class FlightLimits implements StepObserver {
   taken(step: number, t: number, h: number, y: Float64Array): void {
     const { engine, marks } = this;
     if (this.mode === 'read') {
-      let ready = false;
       for (const mark of marks) {
         if (mark.step !== step) continue;
-        if (!ready) engine.driver.stepper.writeDense(y, h, this.dense, 0);
-        ready = true;
-        mark.value = this.measure(mark.limit, t, h, mark.share);
+        const share = mark.onEdge ? this.edgeShare(t, h, y) : mark.share;
+        mark.value = this.measure(mark.limit, t, h, share, y);
       }
       return;
     }
@@ -197,9 +221,9 @@ export class FlightLimits implements StepObserver {
     this.limits.forEach(({ event }, i) => {
       const mark = marks[this.firstMark[i]! + (event < 0 ? span : 0)]!;
       if (event >= 0) {
-        if (mark.step === step) this.take(mark, step, t, h, 1);
+        if (mark.step === step && this.mode === 'refine') this.take(mark, step, t, h, 1, y);
       } else if (this.mode === 'look') this.look(mark, step, t, h);
-      else this.refine(mark, step, t, h);
+      else this.refine(mark, step, t, h, y);
     });
   }
 
@@ -211,28 +235,43 @@ export class FlightLimits implements StepObserver {
   }
 
   /** Between the looks on either side of the best one; where that is the end of a step, also in the next. */
-  private refine(mark: Mark, step: number, t: number, h: number): void {
+  private refine(mark: Mark, step: number, t: number, h: number, y: Float64Array): void {
     const here = mark.step === step;
     const after = mark.step === step - 1 && mark.share === 1;
     if (!here && !after) return;
     const low = after ? 0 : Math.max(0, mark.share - 0.25);
     const high = after ? 0.25 : Math.min(1, mark.share + 0.25);
-    const share = findMaximum((at) => this.measure(mark.limit, t, h, at), low, high, PLACE);
-    if (this.measure(mark.limit, t, h, share) > mark.value) this.take(mark, step, t, h, share);
+    const { limit } = mark;
+    const share = findMaximum((at) => this.measure(limit, t, h, at), low, high, PLACE);
+    const best = this.measure(limit, t, h, share) > mark.value ? share : here ? mark.share : Number.NaN;
+    if (Number.isNaN(best)) return;
+    this.take(mark, step, t, h, best, y);
+    if (mark.value < (1 - NEAR) * this.limits[limit]!.value) return;
+    const from = Math.max(low, best - AROUND);
+    const to = Math.min(high, best + AROUND);
+    const exact = findMaximum((at) => this.measure(limit, t, h, at, y), from, to, PLACE);
+    if (this.measure(limit, t, h, exact, y) > mark.value) this.take(mark, step, t, h, exact, y);
   }
 
-  private take(mark: Mark, step: number, t: number, h: number, share: number): void {
+  private take(mark: Mark, step: number, t: number, h: number, share: number, y?: Float64Array): void {
     mark.step = step;
     mark.share = share;
-    mark.value = this.measure(mark.limit, t, h, share);
+    mark.value = this.measure(mark.limit, t, h, share, y);
     mark.time_s = t + share * h;
   }
 
-  /** The quantity behind a limit at a share of the step in hand; SI. */
-  private measure(limit: number, t: number, h: number, share: number): number {
-    const { state, slope } = this;
-    const { motion } = this.engine;
-    interpolate(this.dense, 0, state.length, share, state);
+  /** The quantity behind a limit at a share of the step in hand: by its interpolant or, from its start y, by itself; SI. */
+  private measure(limit: number, t: number, h: number, share: number, y?: Float64Array): number {
+    const { slope, stepper } = this;
+    const { motion, driver } = this.engine;
+    let { state } = this;
+    if (y === undefined) interpolate(this.dense, 0, state.length, share, state);
+    else if (share === 1) state = driver.stepper.yEnd;
+    else {
+      stepper.begin(motion, t, y);
+      stepper.step(motion, t, y, share * h);
+      state = stepper.yEnd;
+    }
     motion.derivative(t + share * h, state, slope);
     const speed = motion.speedAir_mps;
     const pressure = 0.5 * motion.density_kgpm3 * speed * speed;
@@ -240,13 +279,13 @@ export class FlightLimits implements StepObserver {
       case 'dynamicPressure':
         return pressure;
       case 'pressureAngle':
-        return pressure * this.angle_rad();
+        return pressure * this.angle_rad(state);
       case 'sensedAcceleration': {
         const { gravity } = motion;
-        const x = slope[3]! - gravity[0]!;
-        const y = slope[4]! - gravity[1]!;
-        const z = slope[5]! - gravity[2]!;
-        return Math.sqrt(x * x + y * y + z * z);
+        const ax = slope[3]! - gravity[0]!;
+        const ay = slope[4]! - gravity[1]!;
+        const az = slope[5]! - gravity[2]!;
+        return Math.sqrt(ax * ax + ay * ay + az * az);
       }
       case 'heatFlux':
         return pressure * speed;
@@ -255,9 +294,39 @@ export class FlightLimits implements StepObserver {
     }
   }
 
-  /** Angle between thrust and the air-relative velocity of the state in hand. */
-  private angle_rad(): number {
-    const { state: y } = this;
+  /** Whether a step ends where the smooth piece changes within a span. */
+  private endsOnEdge(step: number): boolean {
+    const { steps, segmentSteps, plan } = this.engine;
+    if (step < 0 || step + 1 >= steps.count || steps.pieceOf(step) === steps.pieceOf(step + 1)) return false;
+    for (let s = this.first; s <= plan.segments.length; s++) if (segmentSteps[s] === step + 1) return false;
+    return true;
+  }
+
+  /** Share of the step in hand, near its end, at which the edge of its smooth piece is reached; by secants. */
+  private edgeShare(t: number, h: number, y: Float64Array): number {
+    const { stepper } = this;
+    const { motion, driver } = this.engine;
+    const margin = (share: number): number => {
+      stepper.begin(motion, t, y);
+      stepper.step(motion, t, y, share * h);
+      return motion.pieceMargin(t + share * h, stepper.yEnd);
+    };
+    let share = 1;
+    let here = motion.pieceMargin(t + h, driver.stepper.yEnd);
+    let before = 1 - EDGE_TRY;
+    let missBefore = margin(before);
+    for (let i = 0; i < MOST_TRIES && Math.abs(here) > ON_EDGE && here !== missBefore; i++) {
+      const next = share - (here * (share - before)) / (here - missBefore);
+      before = share;
+      missBefore = here;
+      share = next;
+      here = margin(share);
+    }
+    return share;
+  }
+
+  /** Angle between thrust and the air-relative velocity of a state that has just been evaluated. */
+  private angle_rad(y: Float64Array): number {
     const { aim, gust, rotation_radps } = this.engine.motion;
     const ax = y[3]! + rotation_radps * y[1]! - gust[0]!;
     const ay = y[4]! - rotation_radps * y[0]! - gust[1]!;
