@@ -237,7 +237,9 @@ function way(passing: 'rising' | 'falling'): string {
 export function triggerWords(trigger: Trigger): string {
   switch (trigger.kind) {
     case 'time':
-      return `mission time ${trigger.time_s} s`;
+      return trigger.free === undefined
+        ? `mission time ${trigger.time_s} s`
+        : `mission time, free from ${trigger.free.earliest_s} to ${trigger.free.latest_s} s`;
     case 'after':
       return trigger.delay_s === 0
         ? `with ${trigger.events.join(' and ')}`
