@@ -7,6 +7,8 @@ import { checkLinks } from './checks/links.ts';
 import { checkFilm } from './checks/film.ts';
 import { checkProvenance } from './checks/provenance.ts';
 import { checkTanks } from './checks/tanks.ts';
+import { checkLimits } from './checks/limits.ts';
+import { checkTarget } from './checks/target.ts';
 import { checkTriggers } from './checks/triggers.ts';
 import type { Problem } from './problem.ts';
 import type { Study } from './study.ts';
@@ -20,6 +22,8 @@ export function crossCheck(study: Study): Problem[] {
     ...checkBodies(study),
     ...checkTanks(study),
     ...checkLinks(study),
+    ...checkTarget(study),
+    ...checkLimits(study),
     ...checkEvents(study),
     ...checkTriggers(study),
     ...checkActions(study),

@@ -2,9 +2,22 @@
 import { z } from 'zod';
 import { count, identifier, nonNegative, positive, text } from './primitives.ts';
 
+const missionTime = z.number().min(-600).max(100_000);
+
 const triggerSchema = z.discriminatedUnion('kind', [
   /** At this mission time; liftoff is near zero, commands before it are negative. */
-  z.strictObject({ kind: z.literal('time'), time_s: z.number().min(-600).max(100_000) }),
+  z.strictObject({
+    kind: z.literal('time'),
+    time_s: missionTime,
+    /** The solve may move it, between these. */
+    free: z
+      .strictObject({ earliest_s: missionTime, latest_s: missionTime })
+      .refine((free) => free.latest_s > free.earliest_s, {
+        path: ['latest_s'],
+        error: 'a number above earliest_s',
+      })
+      .optional(),
+  }),
   /** This long after the last of the named events. */
   z.strictObject({
     kind: z.literal('after'),
@@ -59,6 +72,11 @@ const triggerSchema = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('verticalSpeed'), passing: z.enum(['rising', 'falling']) }),
 ]);
 
+/** Above the horizontal; beyond 90 and −90 it points backward. */
+const pitch = z.number().min(-180).max(180);
+/** Out of the plane to the right; 90 would leave pitch without meaning. */
+const yaw = z.number().min(-85).max(85);
+
 const steeringLawSchema = z.discriminatedUnion('kind', [
   /** Thrust along the site's vertical of the instant of release, fixed in inertial space. */
   z.strictObject({ kind: z.literal('vertical') }),
@@ -89,6 +107,65 @@ const steeringLawSchema = z.discriminatedUnion('kind', [
     b_per_s: z.number().min(-1).max(1),
     yaw_deg: z.number().min(-90).max(90),
     held: z.array(z.enum(['a', 'b_per_s', 'yaw_deg'])).default([]),
+  }),
+  /**
+   * tan θ = (a + b t)/(c + d t) in the plane of the linear tangent law, told by θ at the start, θ after the span, and the
+   * weight of the second against the first (their ratio of lengths as ends of a vector that is linear in time).
+   */
+  z.strictObject({
+    kind: z.literal('bilinearTangent'),
+    startAngle_deg: z.number().min(-89).max(89),
+    endAngle_deg: z.number().min(-89).max(89),
+    weight: z.number().min(0.01).max(100),
+    span_s: z.number().positive().max(10_000),
+    held: z.array(z.enum(['startAngle_deg', 'endAngle_deg', 'weight'])).default([]),
+  }),
+  /**
+   * Pitch and yaw as smooth curves through nodes, held after the last one: one polynomial through all nodes, or a cubic
+   * spline. Pitch is above the horizontal in the plane ahead, yaw out of that plane to the right, in axes fixed in inertial
+   * space: `launch`, the site's vertical and the launch azimuth at release; `start`, the radius at the law's start and the
+   * inertial velocity's horizontal then. Every pitch and every stated yaw is free unless the node holds it.
+   */
+  z.strictObject({
+    kind: z.literal('attitude'),
+    axes: z.enum(['launch', 'start']).default('launch'),
+    shape: z.enum(['polynomial', 'spline']).default('spline'),
+    nodes: z
+      .array(
+        z.strictObject({
+          after_s: nonNegative.max(10_000),
+          pitch_deg: pitch,
+          yaw_deg: yaw.optional(),
+          held: z.array(z.enum(['pitch_deg', 'yaw_deg'])).default([]),
+        }),
+      )
+      .min(2)
+      .max(24)
+      .refine((nodes) => nodes[0]!.after_s === 0, {
+        path: [0, 'after_s'],
+        error: '0, the start of the law',
+      })
+      .refine((nodes) => nodes.every((node, i) => i === 0 || node.after_s > nodes[i - 1]!.after_s), {
+        error: 'a list whose after_s rises from entry to entry',
+      }),
+  }),
+  /** One direction, in the axes of an attitude profile. */
+  z.strictObject({
+    kind: z.literal('fixed'),
+    axes: z.enum(['launch', 'start']).default('launch'),
+    pitch_deg: pitch,
+    yaw_deg: yaw.optional(),
+    held: z.array(z.enum(['pitch_deg', 'yaw_deg'])).default([]),
+  }),
+  /** Along the velocity, inertial or against the ground; below 20 m/s it goes over into the vertical. */
+  z.strictObject({
+    kind: z.literal('prograde'),
+    velocity: z.enum(['inertial', 'ground']).default('inertial'),
+  }),
+  /** Against the velocity; the same. */
+  z.strictObject({
+    kind: z.literal('retrograde'),
+    velocity: z.enum(['inertial', 'ground']).default('ground'),
   }),
 ]);
 

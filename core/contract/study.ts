@@ -43,6 +43,14 @@ const earthSchema = z.strictObject({
     z.strictObject({ kind: z.literal('none') }),
   ]),
   wind: windSchema.optional(),
+  /** Constants of the Earth other than WGS 84's, as published benchmarks have; on the sphere alone. */
+  constants: z
+    .strictObject({
+      gravitationalParameter_m3ps2: positive,
+      equatorialRadius_m: positive,
+      rotationRate_radps: nonNegative,
+    })
+    .optional(),
 });
 
 const siteSchema = z.strictObject({
@@ -55,17 +63,43 @@ const siteSchema = z.strictObject({
   height_m: z.number().min(-500).max(6000),
 });
 
-/** Osculating at insertion; heights above the equatorial radius 6 378 137 m. */
+/**
+ * Osculating at insertion; heights above the equatorial radius. Angles are those of the inertial frame, whose x axis runs
+ * through longitude 0 on the equator at mission time 0, and z through the north pole.
+ */
 const targetSchema = z
   .strictObject({
     perigee_m: z.number().min(80_000).max(100_000_000),
     apogee_m: z.number().min(80_000).max(400_000_000),
     inclination_deg: z.number().min(0).max(180).optional(),
+    /** Right ascension of the ascending node, from the x axis. */
+    ascendingNode_deg: z.number().min(-360).max(360).optional(),
+    argumentOfPerigee_deg: z.number().min(-360).max(360).optional(),
+    /** Where on the ellipse: at its perigee (when left out), or anywhere, as the solve likes. */
+    insertion: z.enum(['perigee', 'anywhere']).optional(),
   })
   .refine((target) => target.apogee_m >= target.perigee_m, {
     path: ['apogee_m'],
     error: 'a number of at least perigee_m',
   });
+
+/** What the flight of an answer must keep to. A plain flight is flown whether it keeps to them or not. */
+const limitsSchema = z.strictObject({
+  /** Greatest ½ρv² from release to insertion. */
+  dynamicPressure_Pa: positive.optional(),
+  /** Greatest product of that and the angle between thrust and the air's flow. */
+  pressureAngle_Parad: positive.optional(),
+  /** Greatest of what an accelerometer on board feels. */
+  sensedAcceleration_mps2: positive.optional(),
+  /** Greatest free-molecular ½ρv³ at an event, such as the parting of a fairing; 1135 W/m² is customary. */
+  heatFluxAt: z
+    .array(z.strictObject({ event: identifier, heatFlux_Wpm2: positive.default(1135) }))
+    .optional(),
+  /** Least height above the figure at an event, such as a cut-off. */
+  altitudeAt: z
+    .array(z.strictObject({ event: identifier, least_m: z.number().min(-500).max(100_000_000) }))
+    .optional(),
+});
 
 /** How a number is known, beside its path in the document. */
 const provenanceSchema = z.strictObject({
@@ -92,6 +126,12 @@ export const studySchema = z.strictObject({
   earth: earthSchema,
   site: siteSchema,
   target: targetSchema,
+  /**
+   * What a solve makes the most of: the payload (when left out); or, with the payload as it stands and an event's time free
+   * to be moved, the mass at insertion, or the least propellant burned.
+   */
+  goal: z.enum(['mostPayload', 'mostFinalMass', 'leastPropellant']).optional(),
+  limits: limitsSchema.optional(),
   /** `mass_kg` is flown as it is by a flight and is where a solve starts from. */
   payload: z.strictObject({ mass_kg: nonNegative, ridesOn: identifier }),
   vehicle: vehicleSchema,
@@ -106,5 +146,6 @@ export const studySchema = z.strictObject({
 
 /** A validated study. */
 export type Study = z.infer<typeof studySchema>;
+export type Goal = NonNullable<Study['goal']>;
 export type Site = Study['site'];
 export type Target = Study['target'];

@@ -31,7 +31,7 @@ export interface Orbit extends OrbitElements {
   readonly angularMomentum_m2ps: number;
   /** Negative on a hyperbola, infinite on a parabola. */
   readonly semiMajorAxis_m: number;
-  /** Above the equatorial radius 6 378 137 m; infinite on a parabola or hyperbola. */
+  /** Above the equatorial radius, 6 378 137 m unless told otherwise; infinite on a parabola or hyperbola. */
   readonly apogeeHeight_m: number;
   readonly perigeeHeight_m: number;
   /** False on a circle to within 1e-11 of eccentricity: perigee is then taken at the node. */
@@ -82,9 +82,14 @@ export function orbitVectors(state: Float64Array, gm_m3ps2: number, out: Float64
  *
  * @param state position, m, and velocity, m/s.
  * @param gm_m3ps2 gravitational parameter, greater than 0.
+ * @param equatorialRadius_m what apsis heights are counted from; WGS 84's when left out.
  * @throws RangeError when the state is not finite, the position is zero or gm is not positive.
  */
-export function orbitFromState(state: Float64Array, gm_m3ps2: number): Orbit {
+export function orbitFromState(
+  state: Float64Array,
+  gm_m3ps2: number,
+  equatorialRadius_m: number = EARTH_EQUATORIAL_RADIUS_m,
+): Orbit {
   for (let i = 0; i < 6; i++)
     if (!Number.isFinite(state[i]))
       throw new RangeError(`state[${i}]: received ${String(state[i])}; it must be finite`);
@@ -145,8 +150,8 @@ export function orbitFromState(state: Float64Array, gm_m3ps2: number): Orbit {
     energy_Jpkg: energy,
     angularMomentum_m2ps: planeDefined ? h : 0,
     semiMajorAxis_m: semiMajorAxis,
-    apogeeHeight_m: open ? Infinity : semiMajorAxis * (1 + eccentricity) - EARTH_EQUATORIAL_RADIUS_m,
-    perigeeHeight_m: semiLatusRectum / (1 + eccentricity) - EARTH_EQUATORIAL_RADIUS_m,
+    apogeeHeight_m: open ? Infinity : semiMajorAxis * (1 + eccentricity) - equatorialRadius_m,
+    perigeeHeight_m: semiLatusRectum / (1 + eccentricity) - equatorialRadius_m,
     perigeeDefined,
     nodeDefined,
     planeDefined,

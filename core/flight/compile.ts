@@ -1,55 +1,29 @@
 /** A study made ready to be flown thousands of times: plan, tables and parameters; the numbers to be solved for stand out. */
+import { EARTH_J2 } from '../constants/physical.ts';
 import type { Study } from '../contract/study.ts';
-import type { SteeringLaw as LawData } from '../contract/sequence.ts';
 import type { Atmosphere } from '../earth/atmosphere/atmosphere.ts';
 import { ExponentialAtmosphere, NoAtmosphere } from '../earth/atmosphere/simple.ts';
 import { Us1976Atmosphere } from '../earth/atmosphere/us1976.ts';
+import { earthConstants, type EarthConstants } from '../earth/earthConstants.ts';
 import { sphereFigure, WGS84_FIGURE } from '../earth/figure.ts';
-import { centralGravity, OBLATE_GRAVITY } from '../earth/gravity.ts';
+import { centralGravity, Gravity, OBLATE_GRAVITY } from '../earth/gravity.ts';
 import { WindProfile } from '../earth/wind.ts';
 import { compileDrag, type DragTable } from '../vehicle/drag.ts';
 import { compileBodies, type CompiledBody } from '../vehicle/structure.ts';
+import { lawNumbers, makeLaw } from './compileLaw.ts';
 import { siteAtRelease, type SiteState } from './launch.ts';
 import { MOST_MACH_NODES, type MotionSetting } from './motion.ts';
 import { findUnknowns, type Unknown } from './closing.ts';
 import { dependsOnState, planFlight } from './plan.ts';
+import type { Parameter } from './parameter.ts';
 import { PlanError, type FlightPlan } from './planTypes.ts';
-import { HoldInPlaneLaw } from './steering/holdInPlane.ts';
-import { KickLaw } from './steering/kick.ts';
 import type { SteeringLaw } from './steering/law.ts';
-import { LinearTangentLaw } from './steering/linearTangent.ts';
-import { VerticalLaw } from './steering/vertical.ts';
-import { YawedTangentLaw } from './steering/yawedTangent.ts';
-import { ZeroAlphaLaw } from './steering/zeroAlpha.ts';
-import { ZeroAlphaInPlaneLaw } from './steering/zeroAlphaInPlane.ts';
 
 const RAD_PER_DEG = Math.PI / 180;
 /** No flight comes so far beyond a wind profile, m. */
 const OUT_OF_REACH_m = 1e9;
 
-/** A number of the study that a flight reads at its start and a solve may change. */
-export interface Parameter {
-  /** Where it stands in the document. */
-  readonly path: string;
-  readonly name: string;
-  /** Unit of the document: the compiled value times `perUnit` is SI or radians. */
-  readonly unit: string;
-  readonly perUnit: number;
-  /** What steers: the payload, the booster phase before any upper stage burns alone, or later laws. */
-  readonly kind: 'payload' | 'azimuth' | 'law';
-  /** The event whose law the number belongs to, −1 for payload and azimuth. */
-  readonly event: number;
-  /** Whether a solve may change it. */
-  readonly free: boolean;
-  /** SI or radians. */
-  readonly value: number;
-  /** A change of this size matters; SI or radians. */
-  readonly scale: number;
-  readonly lower: number;
-  readonly upper: number;
-  /** First segment of the plan on which it acts. */
-  readonly firstSegment: number;
-}
+export type { Parameter } from './parameter.ts';
 
 export const PAYLOAD = 0;
 export const AZIMUTH = 1;
@@ -64,7 +38,11 @@ export interface CompiledStudy {
   readonly holds: boolean;
   /** What each flight must bring to agree with itself. */
   readonly unknowns: readonly Unknown[];
+  /** Indices of the parameters that are times of events; where there are any, the plan is that of their start values. */
+  readonly timed: readonly number[];
   readonly drags: readonly DragTable[];
+  /** Constants of the Earth. */
+  readonly earth: EarthConstants;
   readonly setting: MotionSetting;
   readonly site: SiteState;
   readonly parameters: readonly Parameter[];
@@ -80,6 +58,7 @@ export function compileStudy(study: Study): CompiledStudy {
 }
 
 function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
+  const earth = earthConstants(study.earth);
   const bodies = compileBodies(study.vehicle);
   const plan = planFlight(study, bodies);
   const waits = dependsOnState(study);
@@ -96,7 +75,7 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
     perUnit: 1,
     kind: 'payload',
     event: -1,
-    free: true,
+    free: (study.goal ?? 'mostPayload') === 'mostPayload',
     value: study.payload.mass_kg,
     scale: 0.01 * plan.liftoffMass_kg,
     lower: 0,
@@ -130,6 +109,30 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
       });
     }
   });
+  study.sequence.events.forEach(({ id, name, trigger }, index) => {
+    if (trigger.kind !== 'time' || trigger.free === undefined) return;
+    const { earliest_s, latest_s } = trigger.free;
+    if (earliest_s < plan.release_s) {
+      throw new PlanError(
+        `sequence.events.${id}.trigger.free.earliest_s`,
+        `received ${earliest_s}, allowed is ${plan.release_s} or later, when the vehicle is released`,
+      );
+    }
+    parameters.push({
+      path: `sequence.events.${id}.trigger.time_s`,
+      name: `time of ${name}`,
+      unit: 's',
+      perUnit: 1,
+      kind: 'time',
+      event: index,
+      free: true,
+      value: trigger.time_s,
+      scale: 1,
+      lower: earliest_s,
+      upper: latest_s,
+      firstSegment: flown,
+    });
+  });
   return {
     study,
     bodies,
@@ -139,16 +142,19 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
       ({ action }) => action.kind === 'hold' && action.limit.kind === 'sensedAcceleration',
     ),
     unknowns: waits ? findUnknowns(study) : [],
+    timed: parameters.flatMap(({ kind }, index) => (kind === 'time' ? [index] : [])),
     drags: compileDrags(study.vehicle.aerodynamics),
+    earth,
     setting: known ?? makeSetting(study.earth),
-    site: siteAtRelease(study.site, study.earth.figure, plan.release_s),
+    site: siteAtRelease(study.site, study.earth.figure, plan.release_s, earth),
     parameters,
     makeLaws: () =>
       study.sequence.events.map((event, index) => {
         if (event.action.kind !== 'steer') return null;
         return makeLaw(
           event.action.law,
-          parameters.findIndex((parameter) => parameter.event === index),
+          parameters.findIndex((parameter) => parameter.kind === 'law' && parameter.event === index),
+          earth.rotation_radps,
         );
       }),
   };
@@ -179,10 +185,18 @@ function compileDrags(arrangements: Study['vehicle']['aerodynamics']): DragTable
   });
 }
 
+function makeGravity(earth: Study['earth']): Gravity {
+  const { gm_m3ps2, radius_m } = earthConstants(earth);
+  if (earth.gravity === 'central') return centralGravity(gm_m3ps2);
+  return earth.constants === undefined ? OBLATE_GRAVITY : new Gravity(gm_m3ps2, EARTH_J2, radius_m);
+}
+
 function makeSetting(earth: Study['earth']): MotionSetting {
+  const { radius_m, rotation_radps } = earthConstants(earth);
   return {
-    gravity: earth.gravity === 'j2' ? OBLATE_GRAVITY : centralGravity(),
-    figure: earth.figure === 'ellipsoid' ? WGS84_FIGURE : sphereFigure(),
+    gravity: makeGravity(earth),
+    figure: earth.figure === 'ellipsoid' ? WGS84_FIGURE : sphereFigure(radius_m),
+    rotation_radps,
     atmosphere: makeAtmosphere(earth.atmosphere),
     wind: earth.wind === undefined ? null : makeWind(earth.wind),
   };
@@ -218,90 +232,4 @@ function makeWind(nodes: NonNullable<Study['earth']['wind']>): WindProfile {
     all.map((node) => node.eastward_mps),
     all.map((node) => node.northward_mps),
   );
-}
-
-/** The free numbers of a law, in the order in which its class takes their indices. */
-function lawNumbers(
-  law: LawData,
-): (Omit<Parameter, 'path' | 'kind' | 'event' | 'firstSegment'> & { key: string })[] {
-  switch (law.kind) {
-    case 'vertical':
-    case 'zeroAlpha':
-    case 'zeroAlphaInPlane':
-    case 'holdInPlane':
-      return [];
-    case 'kick':
-      return [
-        {
-          key: 'angle_deg',
-          name: 'kick angle',
-          unit: 'deg',
-          perUnit: RAD_PER_DEG,
-          free: !law.held.includes('angle_deg'),
-          value: law.angle_deg * RAD_PER_DEG,
-          scale: RAD_PER_DEG,
-          lower: 0,
-          upper: 45 * RAD_PER_DEG,
-        },
-      ];
-    case 'linearTangent':
-      return [
-        {
-          key: 'a',
-          name: 'tangent at start',
-          unit: '',
-          perUnit: 1,
-          free: !law.held.includes('a'),
-          value: law.a,
-          scale: 1,
-          lower: -100,
-          upper: 100,
-        },
-        {
-          key: 'b_per_s',
-          name: 'tangent rate',
-          unit: '1/s',
-          perUnit: 1,
-          free: !law.held.includes('b_per_s'),
-          value: law.b_per_s,
-          scale: 1e-3,
-          lower: -1,
-          upper: 1,
-        },
-      ];
-    case 'yawedTangent':
-      return [
-        ...lawNumbers({ ...law, kind: 'linearTangent', held: law.held.filter((key) => key !== 'yaw_deg') }),
-        {
-          key: 'yaw_deg',
-          name: 'yaw to the right',
-          unit: 'deg',
-          perUnit: RAD_PER_DEG,
-          free: !law.held.includes('yaw_deg'),
-          value: law.yaw_deg * RAD_PER_DEG,
-          scale: RAD_PER_DEG,
-          lower: -90 * RAD_PER_DEG,
-          upper: 90 * RAD_PER_DEG,
-        },
-      ];
-  }
-}
-
-function makeLaw(law: LawData, firstParameter: number): SteeringLaw {
-  switch (law.kind) {
-    case 'vertical':
-      return new VerticalLaw();
-    case 'zeroAlpha':
-      return new ZeroAlphaLaw();
-    case 'kick':
-      return new KickLaw(firstParameter, law.duration_s);
-    case 'linearTangent':
-      return new LinearTangentLaw(firstParameter, firstParameter + 1);
-    case 'zeroAlphaInPlane':
-      return new ZeroAlphaInPlaneLaw();
-    case 'holdInPlane':
-      return new HoldInPlaneLaw();
-    case 'yawedTangent':
-      return new YawedTangentLaw(firstParameter, firstParameter + 1, firstParameter + 2);
-  }
 }

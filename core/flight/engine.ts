@@ -2,9 +2,10 @@
  * Flies a compiled study. One engine flies thousands of times without allocating: first with step-size control, keeping
  * the steps; then, for derivatives, over the same steps from the first segment that a changed number acts on.
  */
+import type { SequenceEvent } from '../contract/sequence.ts';
 import { Driver, replaySteps, type Monitor } from '../ode/driver.ts';
+import type { StepObserver } from '../ode/replay.ts';
 import { StepStore } from '../ode/dense.ts';
-import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import { AZIMUTH, PAYLOAD, type CompiledStudy, type Parameter } from './compile.ts';
 import { closeUnknowns, isPinned, newClosing, solveStep, type Closing } from './closing.ts';
 import { launchFrame } from './launch.ts';
@@ -14,6 +15,7 @@ import type { LaunchFrame, SteeringLaw } from './steering/law.ts';
 import { PlanError, type FlightPlan } from './planTypes.ts';
 import { noDrag } from './plan.ts';
 import { StateWatch, type Found } from './stateWatch.ts';
+import { endMass_kg, sameOrder, TimedPlans } from './timed.ts';
 import { VerticalLaw } from './steering/vertical.ts';
 
 export type FlightCode =
@@ -59,6 +61,8 @@ export class FlightEngine {
   readonly driver: Driver;
   /** The plan of the last flight: the study's own unless state triggers have come about, and then the one flown. */
   plan: FlightPlan;
+  /** The plan behind the state in `end`: that of the last flight, or of the last one over held steps. */
+  endPlan: FlightPlan;
   /** State at the end of the last flight: inertial position (m), velocity (m/s), and the ledger (m/s) if kept. */
   readonly end: Float64Array;
   /** Mission time of that state, s: of the last flight that came to its end, or of the last one over held steps. */
@@ -75,6 +79,8 @@ export class FlightEngine {
   /** Controlled flights and flights over held steps so far. */
   flights = 0;
   reflights = 0;
+  /** Sees the steps of flights over held steps; null when nobody looks. */
+  observer: StepObserver | null = null;
   private readonly laws: (SteeringLaw | null)[];
   private readonly first: number;
   private readonly monitors: readonly Monitor[];
@@ -88,6 +94,8 @@ export class FlightEngine {
   private closedOver = false;
   /** The plan of the last flight over held steps. */
   private shifted: FlightPlan;
+  private readonly timed: TimedPlans;
+  private readonly longestLead_s: number;
   private readonly vertical = new VerticalLaw();
   private launch: LaunchFrame;
   private launchAzimuth_rad: number;
@@ -107,6 +115,9 @@ export class FlightEngine {
       mostSteps: MOST_STEPS,
     });
     this.plan = compiled.plan;
+    this.endPlan = compiled.plan;
+    this.timed = new TimedPlans(compiled);
+    this.longestLead_s = longestLead_s(compiled.study.sequence.events);
     const { segments } = compiled.plan;
     this.end = new Float64Array(size);
     this.closing = this.newClosing();
@@ -198,18 +209,21 @@ export class FlightEngine {
   private flyOnce(values: Float64Array, until: number, untilEvent: number): FlightCode {
     this.flights += 1;
     const { driver, motion, steps, compiled, watch } = this;
-    this.plan = compiled.plan;
-    watch?.reset();
+    if (!this.planFor(values)) return this.status.code;
     if (this.closing !== null && this.tryPlan(() => watch!.begin()) === 'refused') return this.status.code;
-    const { segments } = compiled.plan;
     this.readValues(values);
     steps.clear();
-    const start_s = segments[this.first]!.start_s;
+    const start_s = this.plan.segments[this.first]!.start_s;
     this.work.fill(0);
     this.work.set(compiled.site.state);
     let law = this.beginSegment(this.first, values, this.work, null);
     driver.start(motion, start_s, this.work);
-    const climb_mps2 = climbAcceleration_mps2(driver.stepper.slope, compiled.site.state, this.launch.up);
+    const climb_mps2 = climbAcceleration_mps2(
+      driver.stepper.slope,
+      compiled.site.state,
+      this.launch.up,
+      motion.rotation_radps,
+    );
     if (!(climb_mps2 > 0))
       return this.fail(Number.isNaN(climb_mps2) ? 'notFinite' : 'cannotLiftOff', start_s);
     let s = this.first;
@@ -258,6 +272,7 @@ export class FlightEngine {
     if (s < this.plan.segments.length) this.segmentStates.set(driver.y, s * driver.y.length);
     else if (watch !== null && !this.conclude(watch)) return this.status.code;
     this.end.set(driver.y);
+    this.endPlan = this.plan;
     this.endTime_s = driver.t;
     this.reached = s;
     this.status = FLOWN;
@@ -274,17 +289,41 @@ export class FlightEngine {
       this.refuse(error);
       return 'refused';
     }
-    const size = this.driver.y.length;
-    const room = this.plan.segments.length;
-    if (this.segmentSteps.length < room + 1) {
-      const states = new Float64Array(size * room);
-      states.set(this.segmentStates);
-      this.segmentStates = states;
-      const firsts = new Int32Array(room + 1);
-      firsts.set(this.segmentSteps);
-      this.segmentSteps = firsts;
-    }
+    this.makeRoom();
     return 'new';
+  }
+
+  /** Takes up the plan that the values' times of events give; false, with the status set, when there is none. */
+  private planFor(values: Float64Array): boolean {
+    const { compiled, watch } = this;
+    try {
+      this.plan = this.timed.at(values);
+    } catch (error) {
+      if (!(error instanceof PlanError)) throw error;
+      this.plan = compiled.plan;
+      this.status = {
+        code: 'cannotGoOn',
+        time_s: Number.NaN,
+        message: `The sequence cannot be flown with these times. ${error.message}.`,
+      };
+      return false;
+    }
+    if (this.plan !== compiled.plan) this.makeRoom();
+    watch?.reset(this.timed.happened_s);
+    return true;
+  }
+
+  /** Room for the states and steps of as many segments as the plan has. */
+  private makeRoom(): void {
+    const size = this.end.length;
+    const room = this.plan.segments.length;
+    if (this.segmentSteps.length >= room + 1) return;
+    const states = new Float64Array(size * room);
+    states.set(this.segmentStates);
+    this.segmentStates = states;
+    const firsts = new Int32Array(room + 1);
+    firsts.set(this.segmentSteps);
+    this.segmentSteps = firsts;
   }
 
   /** At the end of the plan nothing is waited for any more; false, with the status set, when that is no insertion. */
@@ -311,8 +350,14 @@ export class FlightEngine {
 
   /** First segment of the last flight on which a parameter acts. Unitless. */
   firstSegmentOf(parameter: Parameter): number {
-    if (this.watch === null) return parameter.firstSegment;
+    if (this.watch === null && !this.timed.any) return parameter.firstSegment;
     if (parameter.event < 0) return this.first;
+    if (parameter.kind === 'time') {
+      // What leads up to the event moves with it.
+      const moved_s = this.plan.eventTimes_s[parameter.event]! - this.longestLead_s;
+      const touched = this.plan.segments.findIndex((segment) => segment.end_s >= moved_s);
+      return Math.max(this.first, touched);
+    }
     const own = this.plan.segments.findIndex((segment) => segment.lawEvent === parameter.event);
     return Math.max(this.first, own);
   }
@@ -331,17 +376,76 @@ export class FlightEngine {
     const size = end.length;
     for (let i = 0; i < size; i++) end[i] = this.segmentStates[from * size + i]!;
     let law: SteeringLaw | null = null;
-    if (this.watch !== null && this.closing !== null) {
-      return this.reflyClosed(this.watch, this.closing, values);
+    if (this.watch !== null) {
+      this.timed.take(values);
+      if (this.closing !== null) return this.reflyClosed(this.watch, this.closing, values);
     }
     this.reflights += 1;
+    this.endPlan = this.plan;
+    if (this.watch === null && this.timed.any) {
+      const moved = this.planBeside(values);
+      if (moved === null) return false;
+      if (moved !== this.plan) return this.reflyMoved(moved, values, from);
+    }
     if (this.watch !== null) return this.reflyWatched(this.watch, values, from);
     for (let s = from; s < segments.length; s++) {
       law = this.beginSegment(s, values, end, law);
-      replaySteps(motion, stepper, steps, this.segmentSteps[s]!, this.segmentSteps[s + 1]!, end);
+      replaySteps(
+        motion,
+        stepper,
+        steps,
+        this.segmentSteps[s]!,
+        this.segmentSteps[s + 1]!,
+        end,
+        this.observer,
+      );
     }
     this.endTime_s = segments[segments.length - 1]!.end_s;
     return Number.isFinite(end[0]! + end[3]!);
+  }
+
+  /** The held steps under a plan whose spans lie elsewhere in time or last otherwise. */
+  private reflyMoved(moved: FlightPlan, values: Float64Array, from: number): boolean {
+    const held = this.plan;
+    const { motion, steps, end } = this;
+    const { stepper } = this.driver;
+    let law: SteeringLaw | null = null;
+    this.plan = moved;
+    try {
+      for (let s = from; s < moved.segments.length; s++) {
+        law = this.beginSegment(s, values, end, law);
+        const { start_s, end_s } = moved.segments[s]!;
+        const own = held.segments[s]!;
+        const first = this.segmentSteps[s]!;
+        const after = this.segmentSteps[s + 1]!;
+        if (start_s === own.start_s && end_s === own.end_s) {
+          replaySteps(motion, stepper, steps, first, after, end, this.observer);
+        } else {
+          const stretch = (end_s - start_s) / (own.end_s - own.start_s);
+          stretchSteps(motion, stepper, steps, first, after, start_s, stretch, end, this.observer);
+        }
+      }
+    } finally {
+      this.plan = held;
+    }
+    this.endPlan = moved;
+    this.endTime_s = moved.insertion_s;
+    return Number.isFinite(end[0]! + end[3]!);
+  }
+
+  /** The plan that other times of events give, where it goes through the same spans; null where it does not. */
+  private planBeside(values: Float64Array): FlightPlan | null {
+    const moved = this.planOrNull(values);
+    return moved !== null && sameOrder(this.plan, moved) ? moved : null;
+  }
+
+  private planOrNull(values: Float64Array): FlightPlan | null {
+    try {
+      return this.timed.at(values);
+    } catch (error) {
+      if (error instanceof PlanError) return null;
+      throw error;
+    }
   }
 
   /** Over held steps, the unknowns closed by Newton's method with the Jacobian of the last flight. */
@@ -388,7 +492,7 @@ export class FlightEngine {
   private reflyWatched(watch: StateWatch, values: Float64Array, from: number): boolean {
     const { motion, steps, end, plan: held } = this;
     if (!watch.beginShift(held, from)) return false;
-    if (this.closing !== null) {
+    if (this.closing !== null || this.timed.any) {
       const begun = watch.shiftedPlan();
       if (begun?.segments.length !== held.segments.length) return false;
       this.plan = begun;
@@ -420,9 +524,10 @@ export class FlightEngine {
           segment.start_s,
           found === null ? stretch : 1,
           end,
+          this.observer,
         );
         if (found !== null) {
-          t = landStep(motion, this.driver.stepper, steps, last, t, end, found.monitor);
+          t = landStep(motion, this.driver.stepper, steps, last, t, end, found.monitor, this.observer);
           if (Number.isNaN(t)) return false;
         }
         const next = watch.shift(this.plan, s, this.from, found === null ? segment.end_s : t, end);
@@ -430,6 +535,7 @@ export class FlightEngine {
         this.plan = next;
       }
       this.endTime_s = this.plan.insertion_s;
+      this.endPlan = this.plan;
     } finally {
       this.shifted = this.plan;
       this.plan = held;
@@ -445,10 +551,7 @@ export class FlightEngine {
 
   /** Mass at the end of the flight with the payload that these values hold, kg. */
   endMass_kg(values: Float64Array): number {
-    const { segments } = this.plan;
-    const last = segments[segments.length - 1]!;
-    const tau = last.end_s - last.start_s;
-    return last.mass_kg + values[PAYLOAD]! - tau * (last.flow_kgps + 0.5 * tau * last.flowRate_kgps2);
+    return endMass_kg(this.endPlan, values[PAYLOAD]!);
   }
 
   private readValues(values: Float64Array): void {
@@ -484,9 +587,8 @@ export class FlightEngine {
       const event = segments[s]!.lawEvent;
       if (event < 0) continue;
       const law = this.laws[event]!;
-      if (segments[s]!.held) {
-        law.start(segments[s]!.start_s, this.work, this.launch);
-      }
+      // Flights over held steps may have started it elsewhere since.
+      law.start(segments[s]!.start_s, segments[s]!.held ? this.work : this.stateAt(s), this.launch);
       return law;
     }
     return this.vertical;
@@ -498,9 +600,22 @@ export class FlightEngine {
   }
 }
 
+/** The longest that an event leads up to another by, all leads taken together, s. */
+function longestLead_s(events: readonly SequenceEvent[]): number {
+  return events.reduce((sum, { trigger }) => {
+    if (trigger.kind === 'before') return sum + trigger.lead_s;
+    return trigger.kind === 'gap' ? sum + Math.max(0, -trigger.gap_s) : sum;
+  }, 0);
+}
+
 /** Upward acceleration against the turning ground, m/s², from an inertial state derivative at a site at rest. */
-function climbAcceleration_mps2(slope: Float64Array, site: Float64Array, up: Float64Array): number {
-  const spin2 = EARTH_ROTATION_radps * EARTH_ROTATION_radps;
+function climbAcceleration_mps2(
+  slope: Float64Array,
+  site: Float64Array,
+  up: Float64Array,
+  spin_radps: number,
+): number {
+  const spin2 = spin_radps * spin_radps;
   return (
     (slope[3]! + spin2 * site[0]!) * up[0]! + (slope[4]! + spin2 * site[1]!) * up[1]! + slope[5]! * up[2]!
   );

@@ -22,14 +22,14 @@ export interface Ledger {
   readonly relativeToInertial_mps: number;
 }
 
-/** Reads the ledger (m/s) off the end of a recorded main track. Throws RangeError when the track kept none. */
-export function readLedger(track: Track): Ledger {
+/** Reads the ledger (m/s) off the end of a recorded main track; the ground turns at rotation_radps (rad/s). Throws RangeError when the track kept none. */
+export function readLedger(track: Track, rotation_radps: number = EARTH_ROTATION_radps): Ledger {
   if (!hasLedger(track.steps.dimension))
     throw new RangeError(`readLedger: the track "${track.id}" was flown without a ledger`);
   const y = new Float64Array(track.steps.dimension);
   track.steps.sample(track.end_s, y);
-  const wx = y[3]! + EARTH_ROTATION_radps * y[1]!;
-  const wy = y[4]! - EARTH_ROTATION_radps * y[0]!;
+  const wx = y[3]! + rotation_radps * y[1]!;
+  const wy = y[4]! - rotation_radps * y[0]!;
   const ground = Math.hypot(wx, wy, y[5]!);
   const [ideal, gravity, drag, backPressure, steering, centrifugal] = y.slice(6) as unknown as number[];
   const losses = gravity! + drag! + backPressure! + steering! + centrifugal!;

@@ -3,7 +3,6 @@ import type { SequenceEvent, Trigger } from '../contract/sequence.ts';
 import { cartesianToGeodetic } from '../earth/ellipsoid.ts';
 import { inertialToEarthFixed } from '../earth/frames.ts';
 import { geodesicBetween } from '../earth/geodesic.ts';
-import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import type { CompiledStudy } from './compile.ts';
 import { findAscentEvents, findFallEvents } from './found.ts';
 import { observePad } from './pad.ts';
@@ -204,7 +203,13 @@ function afterEnd(compiled: CompiledStudy, now: Observation): LogState {
 function downrange_m(compiled: CompiledStudy, now: Observation): number {
   const { site, earth } = compiled.study;
   const fixed = new Float64Array(3);
-  inertialToEarthFixed(now.state[0]!, now.state[1]!, now.state[2]!, EARTH_ROTATION_radps * now.time_s, fixed);
+  inertialToEarthFixed(
+    now.state[0]!,
+    now.state[1]!,
+    now.state[2]!,
+    compiled.earth.rotation_radps * now.time_s,
+    fixed,
+  );
   const [x = 0, y = 0, z = 0] = fixed;
   const point = {
     latitude_rad: Math.atan2(z, Math.hypot(x, y)),
@@ -232,7 +237,9 @@ function way(passing: 'rising' | 'falling'): string {
 export function triggerWords(trigger: Trigger): string {
   switch (trigger.kind) {
     case 'time':
-      return `mission time ${trigger.time_s} s`;
+      return trigger.free === undefined
+        ? `mission time ${trigger.time_s} s`
+        : `mission time, free from ${trigger.free.earliest_s} to ${trigger.free.latest_s} s`;
     case 'after':
       return trigger.delay_s === 0
         ? `with ${trigger.events.join(' and ')}`

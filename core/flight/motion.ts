@@ -51,11 +51,15 @@ export interface MotionSetting {
   readonly figure: EarthFigure;
   readonly atmosphere: Atmosphere;
   readonly wind: WindProfile | null;
+  /** Rate at which Earth and air turn, rad/s; WGS 84's when left out. */
+  readonly rotation_radps?: number;
 }
 
 /** The equations of motion as an integrable system; SI, inertial frame. See the top of the file. */
 export class Motion implements OdeSystem {
   readonly dimension: number;
+  /** Rate at which Earth and air turn. */
+  readonly rotation_radps: number;
   /** Results of the last evaluation, for observers: SI. */
   height_m = 0;
   speedAir_mps = 0;
@@ -68,7 +72,8 @@ export class Motion implements OdeSystem {
   readonly gravity = new Float64Array(3);
   /** Thrust direction of the last evaluation, inertial unit vector. */
   readonly aim = new Float64Array(3);
-  private readonly gust = new Float64Array(3);
+  /** Wind of the last evaluation, inertial, m/s; nothing in still air. */
+  readonly gust = new Float64Array(3);
   private readonly atmosphere: Atmosphere;
   private readonly wind: WindProfile | null;
   private readonly field: Gravity;
@@ -107,6 +112,7 @@ export class Motion implements OdeSystem {
     this.withLedger = withLedger;
     this.atmosphere = setting.atmosphere;
     this.wind = setting.wind;
+    this.rotation_radps = setting.rotation_radps ?? EARTH_ROTATION_radps;
     this.field = setting.gravity;
     this.figure = setting.figure;
     this.layerEdges = setting.atmosphere.pieceEdges_m;
@@ -156,8 +162,9 @@ export class Motion implements OdeSystem {
     const height = this.figure.height_m(x, yy, z);
     const atmosphere = this.atmosphere;
     atmosphere.evaluate(height, this.layer);
-    const wx = vx + EARTH_ROTATION_radps * yy;
-    const wy = vy - EARTH_ROTATION_radps * x;
+    const spin = this.rotation_radps;
+    const wx = vx + spin * yy;
+    const wy = vy - spin * x;
     const wz = vz;
     let ax = wx;
     let ay = wy;
@@ -245,7 +252,7 @@ export class Motion implements OdeSystem {
         ey = yy / r;
         ez = z / r;
       }
-      const spin2 = EARTH_ROTATION_radps * EARTH_ROTATION_radps;
+      const spin2 = spin * spin;
       dydt[6] = vacuum / mass;
       dydt[7] = -(gx * ex + gy * ey + gz * ez);
       dydt[8] = brake * (ux * ex + uy * ey + uz * ez);
@@ -334,8 +341,8 @@ export class Motion implements OdeSystem {
     const yy = y[1]!;
     const z = y[2]!;
     const height = this.figure.height_m(x, yy, z);
-    let ax = y[3]! + EARTH_ROTATION_radps * yy;
-    let ay = y[4]! - EARTH_ROTATION_radps * x;
+    let ax = y[3]! + this.rotation_radps * yy;
+    let ay = y[4]! - this.rotation_radps * x;
     let az = y[5]!;
     if (this.wind !== null) {
       this.blow(this.wind, x, yy, z, height);

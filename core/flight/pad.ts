@@ -1,5 +1,4 @@
 /** The vehicle on its pad: what the log says of commands given before release. */
-import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import { PAYLOAD, type CompiledStudy } from './compile.ts';
 import { siteAtRelease } from './launch.ts';
 import { Motion, STATE_SIZE } from './motion.ts';
@@ -24,7 +23,7 @@ export function observePad(
     throw new RangeError(`observePad: received segment ${index}, allowed is one before release`);
   }
   const { site, earth } = compiled.study;
-  const { state } = siteAtRelease(site, earth.figure, t_s);
+  const { state } = siteAtRelease(site, earth.figure, t_s, compiled.earth);
   const slope = new Float64Array(STATE_SIZE);
   const law = new VerticalLaw();
   law.start(t_s, state, launch);
@@ -32,7 +31,7 @@ export function observePad(
   motion.enter(segment, values[PAYLOAD]!, compiled.drags[segment.arrangement]!, law);
   motion.choosePiece(t_s, state);
   motion.derivative(t_s, state, slope);
-  const spin2 = EARTH_ROTATION_radps * EARTH_ROTATION_radps;
+  const spin2 = motion.rotation_radps * motion.rotation_radps;
   const [gx, gy, gz] = motion.gravity as unknown as [number, number, number];
   return {
     time_s: t_s,

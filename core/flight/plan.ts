@@ -32,6 +32,7 @@ import {
 import { PlanPushes } from './planPushes.ts';
 import { findUnknownRoots, settleLeads, tiedTime_s, tieEvents, type Schedule } from './schedule.ts';
 import { isStateTrigger } from './stateTriggers.ts';
+import { lawBreaksAfter_s } from './steering/lawBreak.ts';
 
 /** How long a freed piece is followed when nothing more happens to it, s; it has come down long before. */
 const BRANCH_LIMIT_s = 7200;
@@ -118,7 +119,7 @@ class Planner {
   private readonly payloadBody: number;
   private readonly pushes: PlanPushes;
   private release_s = Number.NaN;
-  private lawBreak_s = Number.NaN;
+  private lawBreaks_s: readonly number[] = [];
   private lawEvent = -1;
   /** The hold in force on the main flight, −1 when there is none; and what holds have saved so far. */
   private holdEvent = -1;
@@ -446,7 +447,7 @@ class Planner {
       if (due > t && due < next) next = due;
     }
     for (const batch of flyer.batches) next = Math.min(next, nextBreak_s(batch, t));
-    if (flyer.main && this.lawBreak_s > t) next = Math.min(next, this.lawBreak_s);
+    if (flyer.main) for (const at of this.lawBreaks_s) if (at > t) next = Math.min(next, at);
     next = Math.min(next, this.pushes.nextBreak_s(flyer.bodies, t));
     this.reached = null;
     for (let i = 0; i < this.events.length; i++) {
@@ -479,7 +480,7 @@ class Planner {
         return true;
       case 'steer':
         this.lawEvent = index;
-        this.lawBreak_s = action.law.kind === 'kick' ? t + action.law.duration_s : Number.NaN;
+        this.lawBreaks_s = lawBreaksAfter_s(action.law).map((after_s) => t + after_s);
         return true;
       case 'endHold':
         if (this.holdEvent < 0 || this.holdEvent !== this.eventIndex(action.hold)) return false;

@@ -1,5 +1,4 @@
 /** Flies a study once, finely, keeping everything: paths of all bodies, event log, ledger, orbit. */
-import { EARTH_GM_m3ps2 } from '../constants/physical.ts';
 import { orbitFromState, type Orbit } from '../earth/orbit.ts';
 import { StepStore } from '../ode/dense.ts';
 import { Driver, type Monitor } from '../ode/driver.ts';
@@ -92,8 +91,8 @@ export function recordFlight(
     plan,
     tracks,
     log: buildLog(compiled, tracks, kept, launch),
-    ledger: code === 'flown' ? readLedger(tracks[0]!) : null,
-    orbit: code === 'flown' ? orbitFromState(engine.end, EARTH_GM_m3ps2) : null,
+    ledger: code === 'flown' ? readLedger(tracks[0]!, study.earth.rotation_radps) : null,
+    orbit: code === 'flown' ? orbitFromState(engine.end, study.earth.gm_m3ps2, study.earth.radius_m) : null,
     gaps: plan.gaps,
     counts: {
       rightHandSides: driver.stepper.evaluations,

@@ -1,5 +1,6 @@
 /** Held steps flown again with their lengths changed, where the end of a segment depends on the flight itself. */
 import type { StepStore } from '../ode/dense.ts';
+import type { StepObserver } from '../ode/replay.ts';
 import type { Monitor } from '../ode/driver.ts';
 import type { DormandPrinceStepper } from '../ode/stepper.ts';
 import type { OdeSystem } from '../ode/system.ts';
@@ -22,6 +23,7 @@ export function stretchSteps(
   t_s: number,
   stretch: number,
   y: Float64Array,
+  observer: StepObserver | null = null,
 ): number {
   let t = t_s;
   for (let i = from; i < to; i++) {
@@ -30,6 +32,7 @@ export function stretchSteps(
     system.setPiece(steps.pieceOf(i));
     stepper.begin(system, t, y);
     stepper.step(system, t, y, h);
+    observer?.taken(i, t, h, y);
     stepper.accept(y);
     t += h;
   }
@@ -48,6 +51,7 @@ export function landStep(
   t_s: number,
   y: Float64Array,
   monitor: Monitor,
+  observer: StepObserver | null = null,
 ): number {
   system.setPiece(steps.pieceOf(step));
   stepper.begin(system, t_s, y);
@@ -72,6 +76,7 @@ export function landStep(
   }
   if (!(Math.abs(change) < GOOD_s)) return Number.NaN;
   stepper.step(system, t_s, y, h);
+  observer?.taken(step, t_s, h, y);
   stepper.accept(y);
   return t_s + h;
 }

@@ -1,6 +1,5 @@
 /** Triggers that depend on where the vehicle is, as values whose zero is the event. */
 import type { StateTrigger, Trigger } from '../contract/sequence.ts';
-import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import type { Monitor } from '../ode/driver.ts';
 import type { Motion } from './motion.ts';
 
@@ -30,7 +29,7 @@ export function watch(trigger: StateTrigger, motion: Motion): Monitor {
     case 'altitude':
       return { direction, value: observed(() => motion.height_m - trigger.height_m) };
     case 'speed': {
-      const turning_radps = (trigger.frame ?? 'ground') === 'ground' ? EARTH_ROTATION_radps : 0;
+      const turning_radps = (trigger.frame ?? 'ground') === 'ground' ? motion.rotation_radps : 0;
       return {
         direction,
         value: (_t, y) =>

@@ -55,6 +55,7 @@ export class StateWatch {
   /** Events that came about by a jump where a segment starts; the flight does not depend smoothly on them. */
   private jumps: number[] = [];
   private shifted: { happened_s: number[]; turns_s: (number | undefined)[]; marks: (HoldMark | undefined)[] };
+  private known_s: readonly number[] = [];
 
   constructor(
     private readonly compiled: CompiledStudy,
@@ -87,9 +88,10 @@ export class StateWatch {
     this.shifted = { happened_s: [], turns_s: [], marks: [] };
   }
 
-  /** Forgets the last flight. Unitless. */
-  reset(): void {
-    this.happened_s.fill(Number.NaN);
+  /** Forgets the last flight; the times (s) of some events, by index, are known beforehand, NaN for the rest. */
+  reset(known_s: readonly number[]): void {
+    this.known_s = known_s;
+    known_s.forEach((time, event) => (this.happened_s[event] = time));
     this.before.fill(Number.NaN);
     this.modes = [];
     this.turns_s = [];
@@ -279,7 +281,9 @@ export class StateWatch {
   /** Begins a flight over held steps from a segment of the plan flown; false when it depends on a jump. Unitless. */
   beginShift(plan: FlightPlan, from: number): boolean {
     if (this.jumps.length > 0 || from >= plan.segments.length) return false;
-    const flown = this.happened_s.map((time, event) => (this.byFlight(event) ? time : Number.NaN));
+    const flown = this.happened_s.map((time, event) =>
+      this.byFlight(event) ? time : (this.known_s[event] ?? Number.NaN),
+    );
     this.shifted = { happened_s: flown, turns_s: [...this.turns_s], marks: [...this.marks] };
     return true;
   }

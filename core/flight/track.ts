@@ -3,7 +3,6 @@ import type { StepStore } from '../ode/dense.ts';
 import type { CompiledStudy } from './compile.ts';
 import { hasLedger, hasSaved, Motion } from './motion.ts';
 import type { Segment } from './planTypes.ts';
-import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import { FixedLaw } from './steering/fixed.ts';
 import type { LaunchFrame, SteeringLaw } from './steering/law.ts';
 
@@ -53,6 +52,8 @@ export interface Observation {
 /** Reads a track at any time. Reused; `at` allocates nothing. */
 export class TrackReader {
   readonly now: Observation;
+  /** Rate at which the ground turns. */
+  readonly rotation_radps: number;
   private readonly motion: Motion;
   private readonly laws: (SteeringLaw | null)[];
   private readonly slope: Float64Array;
@@ -67,6 +68,7 @@ export class TrackReader {
   ) {
     const size = track.steps.dimension;
     this.motion = new Motion(compiled.setting, hasLedger(size), hasSaved(size));
+    this.rotation_radps = this.motion.rotation_radps;
     this.laws = compiled.makeLaws();
     for (const law of this.laws) law?.read(values);
     this.slope = new Float64Array(size);
@@ -144,8 +146,8 @@ function observe(now: Observation, motion: Motion, slope: Float64Array, t_s: num
   const vy = state[4]!;
   const vz = state[5]!;
   const r = Math.sqrt(x * x + y * y + z * z);
-  const wx = vx + EARTH_ROTATION_radps * y;
-  const wy = vy - EARTH_ROTATION_radps * x;
+  const wx = vx + motion.rotation_radps * y;
+  const wy = vy - motion.rotation_radps * x;
   const climb = (x * vx + y * vy + z * vz) / r;
   now.time_s = t_s;
   now.height_m = motion.height_m;

@@ -2,7 +2,7 @@
  * A flight over the globe: paths sampled in latitude, longitude and height, and the orthographic view that shows them. All in
  * double precision; a drawing gets pixels. Unit vectors are Earth-fixed (or fixed at liftoff, in the inertial frame).
  */
-import { EARTH_EQUATORIAL_RADIUS_m, EARTH_ROTATION_radps } from '../constants/physical.ts';
+import { EARTH_EQUATORIAL_RADIUS_m } from '../constants/physical.ts';
 import { geodesicBetween } from '../earth/geodesic.ts';
 import type { TrackReader } from '../flight/track.ts';
 
@@ -57,7 +57,7 @@ export function placeAt(reader: TrackReader, t_s: number, frame: GlobeFrame, out
   const z = now.state[2]!;
   const r = Math.sqrt(x * x + y * y + z * z);
   // The inertial frame coincides with the Earth-fixed one at mission time zero.
-  const turn = frame === 'earthFixed' ? -EARTH_ROTATION_radps * now.time_s : 0;
+  const turn = frame === 'earthFixed' ? -reader.rotation_radps * now.time_s : 0;
   const c = Math.cos(turn);
   const s = Math.sin(turn);
   out[0] = (c * x - s * y) / r;

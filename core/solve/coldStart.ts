@@ -26,11 +26,19 @@ export interface ColdStart {
   readonly feasible: boolean;
 }
 
+/** An upper law that can be guessed by guidance. */
+export interface UpperLaw {
+  /** Index of its first number among the parameters. */
+  readonly first: number;
+  /** Writes its numbers (SI, radians) so that tan θ = a + b t, a dimensionless and b in 1/s. */
+  readonly take: (values: Float64Array, a: number, b_ps: number) => void;
+}
+
 /** Roles of the free numbers that the cold start knows how to guess, by parameter index; −1 when absent. */
 export interface Roles {
   readonly kick: number;
-  readonly a: number;
-  readonly b: number;
+  /** The upper law that can be guessed; null when there is none. */
+  readonly law: UpperLaw | null;
   /** First segment flown by the upper law. */
   readonly upperSegment: number;
   /** The event whose law that is, −1 when there is none. */
@@ -50,31 +58,31 @@ export function coldStarts(
 ): ColdStart[] {
   const { compiled } = engine;
   const roles = findRoles(compiled, free);
-  const target = new OrbitTarget(compiled.study.target);
+  const target = new OrbitTarget(compiled.study.target, compiled.earth);
   // What waits for state triggers is planned only as it is flown.
-  if (compiled.waits) engine.fly(base);
+  if (isFlownFirst(compiled)) engine.fly(base);
   const { segments } = engine.plan;
   const first = segments.findIndex((segment) => !segment.held);
   const mostPayload = compiled.parameters[PAYLOAD]!.upper;
+  const carries = free.includes(PAYLOAD);
   const starts: ColdStart[] = [];
   const payload = payloadForIdealVelocity_kg(segments, first, target.speed_mps + LOSSES_mps, mostPayload);
   for (const angle of roles.kick < 0 ? [Number.NaN] : ANGLES_rad) {
     if (stop() || starts.filter((start) => start.feasible).length >= most) break;
     const values = Float64Array.from(base);
-    values[PAYLOAD] = payload;
+    if (carries) values[PAYLOAD] = payload;
     if (roles.kick >= 0 && !bisectKick(engine, values, roles, angle)) continue;
     const flown = engine.plan.segments;
-    const upper = compiled.waits ? engine.reached : roles.upperSegment;
+    const upper = isFlownFirst(compiled) ? engine.reached : roles.upperSegment;
     const state = engine.stateAt(upper);
-    if (roles.a >= 0 && roles.b >= 0) {
+    if (roles.law !== null) {
       // Payload that the velocity still wanting allows, with the losses of a shallow upper burn.
       const wanting = target.speed_mps - Math.hypot(state[3]!, state[4]!, state[5]!) * Math.cos(angle) + 250;
       const fits = payloadForIdealVelocity_kg(flown, upper, wanting, mostPayload);
-      values[PAYLOAD] = 0.5 * (values[PAYLOAD] + fits);
-      const moments = thrustMoments(flown, upper, values[PAYLOAD]);
-      const guess = guessLinearTangent(state, moments, target.radius_m, target.speed_mps);
-      values[roles.a] = guess.a;
-      values[roles.b] = guess.b_ps;
+      if (carries) values[PAYLOAD] = 0.5 * (values[PAYLOAD]! + fits);
+      const moments = thrustMoments(flown, upper, values[PAYLOAD]!);
+      const guess = guessLinearTangent(state, moments, target.radius_m, target.speed_mps, target.gm_m3ps2);
+      roles.law.take(values, guess.a, guess.b_ps);
     }
     const closed = close(
       engine,
@@ -116,16 +124,53 @@ export function emptyIdealVelocity_mps(compiled: CompiledStudy, plan = compiled.
   );
 }
 
+/** Whether a study's plan is known only as it is flown, or depends on the numbers solved for. Unitless. */
+export function isFlownFirst({ waits, timed }: CompiledStudy): boolean {
+  return waits || timed.length > 0;
+}
+
 /** The roles of the free numbers of a study, as parameter indices. Unitless. */
 export function findRoles(compiled: CompiledStudy, free: readonly number[]): Roles {
   const find = (end: string): number => free.find((p) => compiled.parameters[p]!.path.endsWith(end)) ?? -1;
-  const kick = find('.law.angle_deg');
+  const law = upperLaw(compiled, find);
+  const { segments } = compiled.plan;
+  return {
+    kick: find('.law.angle_deg'),
+    law,
+    upperSegment: law === null ? segments.length - 1 : compiled.parameters[law.first]!.firstSegment,
+    upperEvent: law === null ? -1 : compiled.parameters[law.first]!.event,
+  };
+}
+
+/** The tangent law, linear or bilinear, of a study whose numbers are free; `find` looks a free number up by its path's end. */
+function upperLaw(compiled: CompiledStudy, find: (end: string) => number): UpperLaw | null {
   const a = find('.law.a');
   const b = find('.law.b_per_s');
-  const { segments } = compiled.plan;
-  const upper = a >= 0 ? compiled.parameters[a]!.firstSegment : segments.length - 1;
-  const upperEvent = a >= 0 ? compiled.parameters[a]!.event : -1;
-  return { kick, a, b, upperSegment: upper, upperEvent };
+  if (a >= 0 && b >= 0) {
+    return {
+      first: a,
+      take: (values, start, rate_ps) => {
+        values[a] = start;
+        values[b] = rate_ps;
+      },
+    };
+  }
+  const start = find('.law.startAngle_deg');
+  const end = find('.law.endAngle_deg');
+  const weight = find('.law.weight');
+  if (start < 0 || end < 0) return null;
+  const { action } = compiled.study.sequence.events[compiled.parameters[start]!.event]!;
+  if (action.kind !== 'steer' || action.law.kind !== 'bilinearTangent') return null;
+  const { span_s } = action.law;
+  return {
+    first: start,
+    // The bilinear law that is the linear one.
+    take: (values, tangent, rate_ps) => {
+      values[start] = Math.atan(tangent);
+      values[end] = Math.atan(tangent + rate_ps * span_s);
+      if (weight >= 0) values[weight] = Math.cos(values[start]) / Math.cos(values[end]);
+    },
+  };
 }
 
 /**
@@ -137,11 +182,11 @@ function bisectKick(engine: FlightEngine, values: Float64Array, roles: Roles, an
   const kick = parameters[roles.kick]!;
   const angleAt = (value: number): number => {
     values[roles.kick] = value;
-    const code = engine.compiled.waits
+    const code = isFlownFirst(engine.compiled)
       ? engine.fly(values, Number.POSITIVE_INFINITY, roles.upperEvent)
       : engine.fly(values, roles.upperSegment);
     if (code !== 'flown') return -Math.PI / 2;
-    const y = engine.compiled.waits
+    const y = isFlownFirst(engine.compiled)
       ? engine.reached < engine.plan.segments.length
         ? engine.stateAt(engine.reached)
         : engine.end
@@ -179,7 +224,7 @@ export function close(
 ): ColdStart | null {
   const problem = new PayloadProblem(engine, free, values);
   if (problem.variableCount < problem.equalityCount) return null;
-  const solver = new SqpSolver(problem.variableCount, problem.equalityCount, 0);
+  const solver = new SqpSolver(problem.variableCount, problem.equalityCount, problem.inequalityCount);
   const result = solver.solve(problem, problem.variables(), {
     feasibilityTolerance: 1e-4,
     optimalityTolerance: 1e-2,

@@ -1,7 +1,8 @@
 /** The payload at which a flight with all its steering held has just the target's orbital energy. */
 import { PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
 import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
-import type { PayloadOutcome } from './payload.ts';
+import { burnedPropellant_kg } from '../flight/timed.ts';
+import type { PayloadOutcome } from './outcome.ts';
 import { OrbitTarget } from './target.ts';
 
 const MOST_STEPS = 60;
@@ -18,7 +19,7 @@ export function solveOnEnergy(
   guess_kg: number,
 ): PayloadOutcome {
   const engine = new FlightEngine(compiled, SOLVE_ACCURACY);
-  const target = new OrbitTarget(compiled.study.target);
+  const target = new OrbitTarget(compiled.study.target, compiled.earth);
   const flown = Float64Array.from(values);
   const { upper } = compiled.parameters[PAYLOAD]!;
   const miss = (payload: number): number => {
@@ -58,6 +59,9 @@ export function solveOnEnergy(
     payload_kg: converged ? payload : Number.NaN,
     values: flown,
     free: [PAYLOAD],
+    finalMass_kg: converged ? engine.endMass_kg(flown) : Number.NaN,
+    propellant_kg: converged ? burnedPropellant_kg(engine.endPlan) : Number.NaN,
+    limits: [],
     multipliers_kg: new Float64Array(0),
     kktResidual: 0,
     feasibility: Math.abs(here) / 100,

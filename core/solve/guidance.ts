@@ -8,7 +8,7 @@ import type { ThrustMoments } from './budget.ts';
 
 /**
  * a (dimensionless) and b (1/s) of tan θ = a + b t such that height and vertical speed come out at a target radius (m)
- * with no climb, from an inertial state (m, m/s), horizontal speed growing to target speed (m/s). Always finite: angles
+ * with no climb, from an inertial state (m, m/s), horizontal speed growing to target speed (m/s); gm of the Earth in m³/s². Always finite: angles
  * beyond ±60° are clipped.
  */
 export function guessLinearTangent(
@@ -16,13 +16,14 @@ export function guessLinearTangent(
   moments: ThrustMoments,
   radius_m: number,
   speed_mps: number,
+  gm_m3ps2: number = EARTH_GM_m3ps2,
 ): { a: number; b_ps: number } {
   const r0 = Math.hypot(state[0]!, state[1]!, state[2]!);
   const climb0 = (state[0]! * state[3]! + state[1]! * state[4]! + state[2]! * state[5]!) / r0;
   const across0 = Math.sqrt(Math.max(0, state[3]! ** 2 + state[4]! ** 2 + state[5]! ** 2 - climb0 * climb0));
   const T = moments.time_s;
   // Apparent gravity g − v²/r, with v growing as the share of time spent; its integral and double integral.
-  const g = EARTH_GM_m3ps2 / (r0 * r0);
+  const g = gm_m3ps2 / (r0 * r0);
   const gain = speed_mps - across0;
   const square1 = across0 * across0 + across0 * gain + (gain * gain) / 3;
   const square2 = (across0 * across0) / 2 + (across0 * gain) / 3 + (gain * gain) / 12;

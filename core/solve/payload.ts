@@ -1,96 +1,66 @@
 /** Solves for the most payload that reaches the target orbit with every reserve intact. */
-import { EARTH_EQUATORIAL_RADIUS_m, EARTH_POLAR_RADIUS_m } from '../constants/physical.ts';
-import type { Study } from '../contract/study.ts';
+import { EARTH_POLAR_RADIUS_m } from '../constants/physical.ts';
 import { AZIMUTH, PAYLOAD, startValues, type CompiledStudy } from '../flight/compile.ts';
 import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
 import type { NlpResult, WarmStart } from '../nlp/problem.ts';
 import { SqpSolver } from '../nlp/sqp.ts';
+import type { FlightPlan } from '../flight/planTypes.ts';
+import { burnedPropellant_kg, endMass_kg, TimedPlans } from '../flight/timed.ts';
 import { coldStarts, emptyIdealVelocity_mps, leastKickStart, type ColdStart } from './coldStart.ts';
+import { limitsOf, type Limit } from './limits.ts';
+import { limitOutcomes, solveLimited } from './limitedSolve.ts';
+import type { PayloadOptions, PayloadOutcome, PayloadStatus } from './outcome.ts';
 import { PayloadProblem } from './payloadProblem.ts';
 import { OrbitTarget } from './target.ts';
 import { wideStarts } from './wideStart.ts';
 
-export type PayloadStatus =
-  | 'converged'
-  /** The empty vehicle cannot reach the orbit. */
-  | 'cannotReachOrbit'
-  | 'cannotLiftOff'
-  /** It may have an answer; none was found. */
-  | 'notSolved'
-  | 'cancelled';
-
-export interface SolveCounts {
-  /** Flights with step-size control, flights over held steps, right-hand sides, steps of the programme. */
-  readonly flights: number;
-  readonly reflights: number;
-  readonly rightHandSides: number;
-  readonly iterations: number;
-}
-
-/** What a neighbouring solve can start from. */
-export interface SolveMemory {
-  readonly values: Float64Array;
-  readonly free: readonly number[];
-  readonly warm: WarmStart;
-}
-
-export interface PayloadOutcome {
-  readonly status: PayloadStatus;
-  /** One sentence for people; says what to try when not converged. */
-  readonly message: string;
-  /** kg; NaN unless converged. */
-  readonly payload_kg: number;
-  /** Parameter values, SI and radians; those tried last when not converged. */
-  readonly values: Float64Array;
-  /** Indices of the parameters solved for. */
-  readonly free: readonly number[];
-  /** dPayload/d(residual) of each condition of the target, kg per unit residual (see `OrbitTarget`). */
-  readonly multipliers_kg: Float64Array;
-  readonly kktResidual: number;
-  /** Largest residual of the target: 1 is 10 km or 100 m/s. */
-  readonly feasibility: number;
-  readonly counts: SolveCounts;
-  readonly memory: SolveMemory | null;
-}
-
-export interface PayloadOptions {
-  /** Parameters to solve for; all that are free in the study when left out. */
-  readonly free?: readonly number[];
-  /** Values of the parameters not solved for, and where a warm solve starts; the study's own when left out. */
-  readonly values?: Float64Array;
-  /** A neighbouring answer; without it the solve is cold and needs no guess. */
-  readonly memory?: SolveMemory;
-  /** Start from `values` as they are, without a neighbour's memory and without a cold start. */
-  readonly fromValues?: boolean;
-  readonly stop?: () => boolean;
-}
+export type { PayloadOptions, PayloadOutcome, PayloadStatus, SolveCounts, SolveMemory } from './outcome.ts';
 
 /** Conditions met to 0.1 mm and 1 µm/s; the payload is then good to grams. */
 const FEASIBILITY = 1e-8;
 /** Scaled KKT residual; the payload errs with its square. */
 const OPTIMALITY = 1e-6;
 const MOST_STEPS = 80;
+/** Steps allowed for each free number, where there are many. */
+const STEPS_EACH = 10;
 /** Starts that a solve tries when its first came to nothing. */
 const MOST_WIDE_STARTS = 6;
 
 /**
- * The most payload (kg) of a compiled study. Judged by feasibility and KKT residual alone; anything else comes back with
- * a status and a sentence, never as an answer.
+ * The most payload (kg) of a compiled study, or what else its goal is, within its limits. Judged by feasibility and KKT
+ * residual alone; anything else comes back with a status and a sentence, never as an answer. A cold solve under limits starts
+ * from the answer without them.
  */
 export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = {}): PayloadOutcome {
+  const limits = limitsOf(compiled);
+  if (limits.length === 0) return solveWithin(compiled, options, null);
+  return solveLimited(compiled, options, limits, (given, bounds) => solveWithin(compiled, given, bounds));
+}
+
+/** As `solvePayload`, within these limits, or without account of any. Payload in kg. */
+function solveWithin(
+  compiled: CompiledStudy,
+  options: PayloadOptions,
+  bounds: readonly Limit[] | null,
+): PayloadOutcome {
   const engine = new FlightEngine(compiled, SOLVE_ACCURACY);
   const free = options.free ?? freeParameters(compiled);
   const base = Float64Array.from(options.memory?.values ?? options.values ?? startValues(compiled));
-  const problem = new PayloadProblem(engine, free, base);
+  const problem = new PayloadProblem(engine, free, base, bounds);
   let iterations = 0;
   const outcome = (status: PayloadStatus, message: string, result: NlpResult | null): PayloadOutcome => {
     if (result !== null) problem.adopt(result.x);
     problem.values[AZIMUTH] = wholeTurn_rad(problem.values[AZIMUTH]!);
     const scale = compiled.parameters[PAYLOAD]!.scale;
+    const converged = status === 'converged';
+    const plan = converged ? planAt(compiled, problem.values) : null;
     return {
       status,
       message,
-      payload_kg: status === 'converged' ? problem.values[PAYLOAD]! : Number.NaN,
+      payload_kg: converged ? problem.values[PAYLOAD]! : Number.NaN,
+      finalMass_kg: plan === null ? Number.NaN : endMass_kg(plan, problem.values[PAYLOAD]!),
+      propellant_kg: plan === null ? Number.NaN : burnedPropellant_kg(plan),
+      limits: result === null ? [] : limitOutcomes(engine, problem, result, scale),
       values: Float64Array.from(problem.values),
       free,
       multipliers_kg: Float64Array.from(result?.equalityMultipliers ?? [], (m) => -m * scale),
@@ -115,13 +85,13 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
       null,
     );
   }
-  const solver = new SqpSolver(problem.variableCount, problem.equalityCount, 0);
+  const solver = new SqpSolver(problem.variableCount, problem.equalityCount, problem.inequalityCount);
   const attempt = (values: Float64Array, warm?: WarmStart): NlpResult => {
     problem.values.set(values);
     const result = solver.solve(problem, problem.variables(), {
       feasibilityTolerance: FEASIBILITY,
       optimalityTolerance: OPTIMALITY,
-      maxIterations: MOST_STEPS,
+      maxIterations: Math.max(MOST_STEPS, STEPS_EACH * free.length),
       ...(warm === undefined ? {} : { start: warm }),
       ...(options.stop === undefined ? {} : { stop: options.stop }),
     });
@@ -143,7 +113,8 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
     const same =
       memory !== undefined &&
       memory.free.length === free.length &&
-      memory.free.every((p, i) => p === free[i]);
+      memory.free.every((p, i) => p === free[i]) &&
+      memory.warm.multipliers.length === problem.equalityCount + problem.inequalityCount;
     const result = attempt(base, same ? memory.warm : undefined);
     if (result.stop === 'cancelled') return outcome('cancelled', result.message, result);
     if (options.fromValues === true)
@@ -159,8 +130,7 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
       const result = attempt(start.values);
       tried.push(result);
       if (result.stop === 'cancelled') return null;
-      if (result.stop === 'converged' && (best === null || payloadOf(result) > payloadOf(best)))
-        best = result;
+      if (result.stop === 'converged' && (best === null || result.objective < best.objective)) best = result;
     }
     return best;
   };
@@ -169,7 +139,7 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
     problem.adopt(best.x);
     const upright = leastKickStart(engine, free, problem.values);
     const other = upright === null ? null : bestOf([upright]);
-    if (other !== null && payloadOf(other) > payloadOf(best)) best = other;
+    if (other !== null && other.objective < best.objective) best = other;
   }
   if (stops()) return outcome('cancelled', 'Cancelled before an answer was found.', best);
   if (best !== null && payloadOf(best) >= 0) return answer(best);
@@ -178,11 +148,11 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
   empty[PAYLOAD] = 0;
   if (!stops() && engine.fly(empty) === 'cannotLiftOff')
     return outcome('cannotLiftOff', engine.status.message, null);
-  const target = new OrbitTarget(compiled.study.target);
+  const target = new OrbitTarget(compiled.study.target, compiled.earth);
   // What waits for state triggers is known to its end only where it has been flown there.
   const { plan } = engine;
   const ideal = plan.brokenOff === null ? emptyIdealVelocity_mps(compiled, plan) : Number.POSITIVE_INFINITY;
-  const needed = target.leastVelocity_mps(compiled.site.state, lowestRadius_m(compiled.study));
+  const needed = target.leastVelocity_mps(compiled.site.state, lowestRadius_m(compiled));
   if (ideal < needed) {
     return outcome(
       'cannotReachOrbit',
@@ -193,7 +163,7 @@ export function solvePayload(compiled: CompiledStudy, options: PayloadOptions = 
   const search = wideStarts(engine, free, base, MOST_WIDE_STARTS, options.stop);
   const fell = engine.status;
   const wide = bestOf(search.starts);
-  if (wide !== null && (best === null || payloadOf(wide) > payloadOf(best))) best = wide;
+  if (wide !== null && (best === null || wide.objective < best.objective)) best = wide;
   const last = tried[tried.length - 1] ?? null;
   if (stops()) return outcome('cancelled', 'Cancelled before an answer was found.', last);
   if (best !== null) return answer(best);
@@ -222,14 +192,22 @@ function staysAway(starts: number, violation: number): string {
   return `This steering does not bring the vehicle to the orbit, whatever the payload: of ${starts} searches none came nearer than ${near}; give it more velocity or thrust, a lower orbit or another steering.`;
 }
 
+/** The plan of a flight that ends under these values (SI, radians), as far as times and state triggers decide it. */
+function planAt(compiled: CompiledStudy, values: Float64Array): FlightPlan {
+  if (!compiled.waits) return new TimedPlans(compiled).at(values);
+  const engine = new FlightEngine(compiled, SOLVE_ACCURACY);
+  engine.fly(values);
+  return engine.plan;
+}
+
 /** What a vehicle is told whose best flight carries less than nothing (kg). */
 function fallsShort(payload_kg: number): string {
   return `Even without payload the vehicle falls short of the orbit: its best flight gets there ${(-payload_kg).toFixed(0)} kg lighter at insertion; give it more propellant, less dry mass, more thrust or a lower orbit.`;
 }
 
 /** No flight comes below this radius before it counts as fallen, m. */
-function lowestRadius_m(study: Study): number {
-  const radius = study.earth.figure === 'sphere' ? EARTH_EQUATORIAL_RADIUS_m : EARTH_POLAR_RADIUS_m;
+function lowestRadius_m({ study, earth }: CompiledStudy): number {
+  const radius = study.earth.figure === 'sphere' ? earth.radius_m : EARTH_POLAR_RADIUS_m;
   return radius + Math.min(0, study.site.height_m) - 1;
 }
 

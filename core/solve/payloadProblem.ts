@@ -1,7 +1,10 @@
-/** The most payload that reaches the target orbit, as a nonlinear programme over the free numbers of a study. */
+/** The most payload (or another goal) that reaches the target orbit, as a nonlinear programme over the free numbers of a study. */
 import { PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
 import type { FlightEngine } from '../flight/engine.ts';
 import type { NlpProblem } from '../nlp/problem.ts';
+import type { Goal } from '../contract/study.ts';
+import { cost_kg, goalOf, spare_kg, watchedTanks } from './goal.ts';
+import { FlightLimits, type Limit } from './limits.ts';
 import { OrbitTarget } from './target.ts';
 
 /** Step of the differences in units of each number's scale: large against rounding, small against curvature. */
@@ -20,38 +23,54 @@ export function leastPayload_kg({ plan }: CompiledStudy): number {
   return -MOST_TAKEN * (last.mass_kg - tau * (last.flow_kgps + 0.5 * tau * last.flowRate_kgps2));
 }
 
-/** Numbers are scaled by their `scale`; the objective is minus the payload in units of its scale. */
+/**
+ * Numbers are scaled by their `scale`; the objective is what the goal makes least, in units of the payload's scale.
+ * Inequalities: reserves of tanks whose cuts the solve moves, in that unit too; then the limits, if they are to be kept.
+ */
 export class PayloadProblem implements NlpProblem {
   readonly variableCount: number;
   readonly equalityCount: number;
-  readonly inequalityCount = 0;
+  readonly inequalityCount: number;
   readonly lower: Float64Array;
   readonly upper: Float64Array;
   readonly target: OrbitTarget;
   readonly values: Float64Array;
+  /** Null when the study has none, or they are left out of account. */
+  readonly limits: FlightLimits | null;
   private readonly compiled: CompiledStudy;
+  private readonly goal: Goal;
+  private readonly mass_kg: number;
+  private readonly tanks: readonly number[];
   private readonly shifted: Float64Array;
   private readonly nearby: Float64Array;
   private readonly residuals: Float64Array;
+  private cost = Number.NaN;
 
   /**
    * `free` lists parameter indices to be solved for; the others stay at `values` (SI, radians). The engine must belong
-   * to the same compiled study.
+   * to the same compiled study. `bounds` replaces the study's limits; null leaves them out of account.
    */
   constructor(
     private readonly engine: FlightEngine,
     readonly free: readonly number[],
     values: Float64Array,
+    bounds: readonly Limit[] | null = null,
   ) {
     this.compiled = engine.compiled;
     const { parameters } = this.compiled;
-    this.target = new OrbitTarget(this.compiled.study.target);
+    this.target = new OrbitTarget(this.compiled.study.target, this.compiled.earth);
+    this.goal = goalOf(this.compiled);
+    this.mass_kg = parameters[PAYLOAD]!.scale;
+    this.tanks = watchedTanks(this.compiled);
+    this.limits = bounds === null || bounds.length === 0 ? null : new FlightLimits(engine, bounds);
     this.variableCount = free.length;
     this.equalityCount = this.target.count;
+    this.inequalityCount = this.tanks.length + (this.limits?.count ?? 0);
+    const rows = this.equalityCount + this.inequalityCount;
     this.values = Float64Array.from(values);
     this.shifted = Float64Array.from(values);
-    this.nearby = new Float64Array(this.target.count);
-    this.residuals = new Float64Array(this.target.count);
+    this.nearby = new Float64Array(rows);
+    this.residuals = new Float64Array(rows);
     this.lower = Float64Array.from(free, (p) => parameters[p]!.lower / parameters[p]!.scale);
     this.upper = Float64Array.from(free, (p) => parameters[p]!.upper / parameters[p]!.scale);
     const payload = free.indexOf(PAYLOAD);
@@ -70,13 +89,15 @@ export class PayloadProblem implements NlpProblem {
     });
   }
 
-  /** Flies x; writes the target's residuals; returns minus the scaled payload, NaN when the flight fails. Dimensionless. */
+  /** Flies x; writes residuals and margins; returns the scaled objective, NaN when the flight fails. Dimensionless. */
   evaluate(x: Float64Array, constraints: Float64Array): number {
     this.adopt(x);
     if (this.engine.fly(this.values) !== 'flown') return Number.NaN;
-    this.target.residuals(this.engine.end, this.residuals);
+    this.cost = this.read(this.values, this.residuals);
+    if (this.limits?.locate(this.values) === false) return Number.NaN;
+    this.limits?.write(this.residuals, this.equalityCount + this.tanks.length);
     constraints.set(this.residuals);
-    return -this.values[PAYLOAD]! / this.compiled.parameters[PAYLOAD]!.scale;
+    return this.cost;
   }
 
   /**
@@ -84,28 +105,43 @@ export class PayloadProblem implements NlpProblem {
    * False when a neighbouring flight is not finite.
    */
   differentiate(_x: Float64Array, gradient: Float64Array, jacobian: Float64Array): boolean {
-    const { engine, free, residuals, nearby, shifted } = this;
+    const { engine, free, residuals, nearby, shifted, limits } = this;
     const n = free.length;
-    const m = this.equalityCount;
+    const m = residuals.length;
+    const marks = this.equalityCount + this.tanks.length;
     shifted.set(this.values);
     // Times of state triggers are solved for more closely over held steps than in flight: compare like with like.
     if (this.compiled.waits) {
       if (!engine.refly(shifted, engine.firstSegmentOf(this.compiled.parameters[PAYLOAD]!))) return false;
-      this.target.residuals(engine.end, residuals);
+      this.cost = this.read(shifted, residuals);
     }
+    limits?.write(residuals, marks);
     for (let i = 0; i < n; i++) {
       const p = free[i]!;
       const parameter = this.compiled.parameters[p]!;
       const before = shifted[p]!;
       shifted[p] = before + DIFFERENCE * parameter.scale;
       const step = (shifted[p] - before) / parameter.scale;
+      limits?.begin();
       const finite = engine.refly(shifted, engine.firstSegmentOf(parameter));
-      shifted[p] = before;
       if (!finite) return false;
-      this.target.residuals(engine.end, nearby);
+      const cost = this.read(shifted, nearby);
+      limits?.write(nearby, marks);
+      shifted[p] = before;
       for (let k = 0; k < m; k++) jacobian[k * n + i] = (nearby[k]! - residuals[k]!) / step;
-      gradient[i] = p === PAYLOAD ? -1 : 0;
+      if (this.goal === 'mostPayload') gradient[i] = p === PAYLOAD ? -1 : 0;
+      else gradient[i] = (cost - this.cost) / step;
     }
     return true;
+  }
+
+  /** Residuals of the target and margins of the tanks after a flight; returns the scaled objective. */
+  private read(values: Float64Array, out: Float64Array): number {
+    const { engine, tanks, mass_kg, equalityCount } = this;
+    this.target.residuals(engine.end, out);
+    for (let k = 0; k < tanks.length; k++) {
+      out[equalityCount + k] = spare_kg(this.compiled, engine.endPlan, tanks[k]!) / mass_kg;
+    }
+    return cost_kg(this.goal, engine.endPlan, values) / mass_kg;
   }
 }

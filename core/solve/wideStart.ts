@@ -5,7 +5,7 @@
 import { PAYLOAD } from '../flight/compile.ts';
 import type { FlightEngine } from '../flight/engine.ts';
 import { payloadForIdealVelocity_kg, thrustMoments } from './budget.ts';
-import { close, findRoles, type ColdStart } from './coldStart.ts';
+import { close, findRoles, isFlownFirst, type ColdStart } from './coldStart.ts';
 import { guessLinearTangent } from './guidance.ts';
 import { leastPayload_kg } from './payloadProblem.ts';
 import { OrbitTarget } from './target.ts';
@@ -86,8 +86,9 @@ function nearestFlight(
   failed: () => void,
 ): Candidate | null {
   const { compiled } = engine;
-  const { a, b, upperSegment, upperEvent } = findRoles(compiled, free);
-  const target = new OrbitTarget(compiled.study.target);
+  const { law, upperSegment, upperEvent } = findRoles(compiled, free);
+  const carries = free.includes(PAYLOAD);
+  const target = new OrbitTarget(compiled.study.target, compiled.earth);
   const out = new Float64Array(target.count);
   const mostPayload = compiled.parameters[PAYLOAD]!.upper;
   const leastPayload = leastPayload_kg(compiled);
@@ -98,13 +99,13 @@ function nearestFlight(
     const miss = Math.hypot(...out);
     if (nearest === null || miss < nearest.miss) nearest = { values: Float64Array.from(values), miss };
   };
-  values[PAYLOAD] = 0;
+  if (carries) values[PAYLOAD] = 0;
   // What waits for where the vehicle is is planned only as it is flown.
-  const code = compiled.waits
+  const code = isFlownFirst(compiled)
     ? engine.fly(values, Number.POSITIVE_INFINITY, upperEvent)
     : engine.fly(values, upperSegment);
   const { segments } = engine.plan;
-  const upper = compiled.waits ? Math.min(engine.reached, segments.length - 1) : upperSegment;
+  const upper = isFlownFirst(compiled) ? Math.min(engine.reached, segments.length - 1) : upperSegment;
   if (code !== 'flown') {
     failed();
     return null;
@@ -115,20 +116,20 @@ function nearestFlight(
   const across = Math.sqrt(Math.max(0, state[3]! ** 2 + state[4]! ** 2 + state[5]! ** 2 - climb * climb));
   for (const losses of LOSSES_mps) {
     const wanting = target.speed_mps - across + losses;
-    values[PAYLOAD] =
-      losses === 0 ? 0 : payloadForIdealVelocity_kg(segments, upper, wanting, mostPayload, leastPayload);
-    if (a < 0 || b < 0) {
+    if (carries) {
+      values[PAYLOAD] =
+        losses === 0 ? 0 : payloadForIdealVelocity_kg(segments, upper, wanting, mostPayload, leastPayload);
+    }
+    if (law === null) {
       tryOut();
       continue;
     }
-    const moments = thrustMoments(segments, upper, values[PAYLOAD]);
-    const guess = guessLinearTangent(state, moments, target.radius_m, target.speed_mps);
-    values[a] = guess.a;
-    values[b] = guess.b_ps;
+    const moments = thrustMoments(segments, upper, values[PAYLOAD]!);
+    const guess = guessLinearTangent(state, moments, target.radius_m, target.speed_mps, target.gm_m3ps2);
+    law.take(values, guess.a, guess.b_ps);
     tryOut();
     for (const [start, end] of TANGENTS) {
-      values[a] = start;
-      values[b] = (end - start) / moments.time_s;
+      law.take(values, start, (end - start) / moments.time_s);
       tryOut();
     }
   }

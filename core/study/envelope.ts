@@ -27,7 +27,7 @@ export function gapDerivative_kgps(
   if (answer.status !== 'converged' || answer.multipliers_kg.length === 0) return Number.NaN;
   const gap_s = gapOf_s(study, event);
   const base = compileStudy(study);
-  const target = new OrbitTarget(study.target);
+  const target = new OrbitTarget(study.target, base.earth);
   const residualsAt = (gap: number): Float64Array | null => {
     const engine = new FlightEngine(recompile(base, withGap(study, event, gap)), RECORD_ACCURACY);
     if (engine.fly(answer.values) !== 'flown') return null;

@@ -15,6 +15,9 @@ export type Dimension =
   | 'stiffness'
   | 'angle'
   | 'turning'
+  | 'gravitation'
+  | 'heatFlux'
+  | 'pressureAngle'
   | 'rate'
   | 'ratio';
 
@@ -87,6 +90,9 @@ export const DIMENSIONS: Readonly<Record<Dimension, DimensionFacts>> = {
   angle: { phrase: 'an angle', si: 'rad', examples: ['deg', '°', 'rad', 'arcmin'] },
   stiffness: { phrase: 'a spring rate', si: 'N/m', examples: ['N/m', 'kN/m', 'lbf/in'] },
   turning: { phrase: 'a turning rate', si: 'rad/s', examples: ['deg/s', 'rad/s'] },
+  gravitation: { phrase: 'a gravitational parameter', si: 'm^3/s^2', examples: ['m3/s2', 'km3/s2'] },
+  heatFlux: { phrase: 'a heat flux', si: 'W/m^2', examples: ['W/m2', 'kW/m2', 'W/cm2'] },
+  pressureAngle: { phrase: 'a pressure times an angle', si: 'Pa rad', examples: ['Pa rad', 'kPa deg'] },
   rate: { phrase: 'a rate', si: 's^-1', examples: ['1/s', '1/min', 'Hz'] },
   ratio: { phrase: 'a number', si: '', examples: ['%', 'no unit'] },
 };

@@ -23,6 +23,10 @@ const SUFFIXES: Readonly<Record<string, KeyUnit>> = {
   kgps: { dimension: 'massFlow', unit: 'kg/s', toSi: 1 },
   mps2: { dimension: 'acceleration', unit: 'm/s^2', toSi: 1 },
   Npm: { dimension: 'stiffness', unit: 'N/m', toSi: 1 },
+  radps: { dimension: 'turning', unit: 'rad/s', toSi: 1 },
+  m3ps2: { dimension: 'gravitation', unit: 'm^3/s^2', toSi: 1 },
+  Wpm2: { dimension: 'heatFlux', unit: 'W/m^2', toSi: 1 },
+  Parad: { dimension: 'pressureAngle', unit: 'Pa rad', toSi: 1 },
   degps: { dimension: 'turning', unit: 'deg/s', toSi: Math.PI / 180 },
   deg: { dimension: 'angle', unit: 'deg', toSi: Math.PI / 180 },
 };

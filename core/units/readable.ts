@@ -20,6 +20,8 @@ const SHOWN: Readonly<Record<string, string>> = {
   's^-1': '1/s',
   'kg/m^3': 'kg/m³',
   'm/s^2': 'm/s²',
+  'm^3/s^2': 'm³/s²',
+  'W/m^2': 'W/m²',
   deg: '°',
 };
 

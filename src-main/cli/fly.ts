@@ -38,7 +38,7 @@ export async function fly(terminal: Terminal, opened: OpenedStudy, solved: boole
             : `${opened.study.title}: ${record.status.message}`,
         ].join('\n'),
         ...(record.log.length === 0 ? [] : [logSection(record.log, colour, true)]),
-        ...(record.orbit === null ? [] : [orbitLine(record.orbit)]),
+        ...(record.orbit === null ? [] : [orbitLine(record.orbit, compiled)]),
         ...(record.ledger === null ? [] : [ledgerSection(record.ledger, colour)]),
         parameterSection(compiled, record.values, solved, colour),
       ].join('\n\n'),

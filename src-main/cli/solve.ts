@@ -24,7 +24,16 @@ export async function solve(terminal: Terminal, { study }: OpenedStudy): Promise
 export function answerSentence(opened: OpenedStudy, outcome: PayloadOutcome): string {
   const { title } = opened.study;
   if (outcome.status !== 'converged') return `${title}: no answer. ${outcome.message}`;
-  return `${title}: ${tonnes(outcome.payload_kg)} t of payload reach the orbit (${fixed(outcome.payload_kg, 1)} kg; no error band).`;
+  const goal = opened.study.goal ?? 'mostPayload';
+  const binding = outcome.limits.filter(({ binds }) => binds).map(({ words }) => words);
+  const held = binding.length === 0 ? '' : ` Held back by: ${binding.join('; ')}.`;
+  if (goal === 'mostFinalMass') {
+    return `${title}: with ${tonnes(outcome.payload_kg)} t of payload, ${tonnes(outcome.finalMass_kg)} t reach the orbit (${fixed(outcome.finalMass_kg, 1)} kg, the most mass at insertion; no error band).${held}`;
+  }
+  if (goal === 'leastPropellant') {
+    return `${title}: ${tonnes(outcome.payload_kg)} t of payload reach the orbit with ${tonnes(outcome.propellant_kg)} t of propellant burned (${fixed(outcome.propellant_kg, 1)} kg, the least; no error band).${held}`;
+  }
+  return `${title}: ${tonnes(outcome.payload_kg)} t of payload reach the orbit (${fixed(outcome.payload_kg, 1)} kg; no error band).${held}`;
 }
 
 /** How the solve ended and what it took. */
@@ -39,6 +48,19 @@ export function solveLine({ status, message, counts }: PayloadOutcome): string {
 
 /** What `--json` says of a solve, apart from its numbers flown. */
 export function outcomeJson(outcome: PayloadOutcome): object {
-  const { status, message, payload_kg, kktResidual, feasibility, multipliers_kg, counts } = outcome;
-  return { status, message, payload_kg, kktResidual, feasibility, multipliers_kg, counts };
+  const { status, message, payload_kg, finalMass_kg, propellant_kg, kktResidual, feasibility } = outcome;
+  const { multipliers_kg, counts } = outcome;
+  const limits = status === 'converged' ? outcome.limits : [];
+  return {
+    status,
+    message,
+    payload_kg,
+    finalMass_kg,
+    propellant_kg,
+    limits: limits.map(({ limit, ...rest }) => ({ path: limit.path, allowed: limit.value, ...rest })),
+    kktResidual,
+    feasibility,
+    multipliers_kg,
+    counts,
+  };
 }

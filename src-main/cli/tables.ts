@@ -1,10 +1,13 @@
 /** Tables for people, and the parts that several reports show. */
 import Table from 'cli-table3';
 import picocolors from 'picocolors';
+import { G0_mps2 } from '../../core/constants/physical.ts';
+import type { Goal } from '../../core/contract/study.ts';
 import type { Orbit } from '../../core/earth/orbit.ts';
 import type { CompiledStudy } from '../../core/flight/compile.ts';
 import type { Ledger } from '../../core/flight/ledger.ts';
 import type { LogEntry } from '../../core/flight/log.ts';
+import { limitFigure, limitName, type LimitOutcome } from '../../core/solve/limitOutcome.ts';
 import { clock, fixed, gees, km, kPa, mps, MN, tonnes } from '../../core/units/figures.ts';
 
 /** Words and figures in columns without rules; a column is right-aligned unless its name ends with a blank. */
@@ -59,13 +62,59 @@ export function ledgerSection(ledger: Ledger, colour: boolean): string {
   return section('Where the metres per second went', table([' ', ''], rows, colour), colour);
 }
 
-export function orbitLine(orbit: Orbit): string {
-  const inclination = fixed((orbit.inclination_rad * 180) / Math.PI, 2);
+export function orbitLine(orbit: Orbit, { study, earth }: CompiledStudy): string {
+  const degrees = (angle_rad: number): string => fixed((angle_rad * 180) / Math.PI, 2);
+  const { ascendingNode_deg, argumentOfPerigee_deg } = study.target;
+  const aimedAt = [
+    ...(ascendingNode_deg === undefined ? [] : [`ascending node ${degrees(orbit.raan_rad)}°`]),
+    ...(argumentOfPerigee_deg === undefined
+      ? []
+      : [`argument of perigee ${degrees(orbit.argumentOfPerigee_rad)}°`]),
+  ];
+  const angles = [`inclination ${degrees(orbit.inclination_rad)}°`, ...aimedAt].join(', ');
   return (
     `Orbit at insertion: perigee ${km(orbit.perigeeHeight_m)} km, apogee ${km(orbit.apogeeHeight_m)} km above ` +
-    `6378.137 km, inclination ${inclination}° (no error band).`
+    `${(earth.radius_m / 1000).toFixed(3)} km, ${angles} (no error band).`
   );
 }
+
+/** The limits of an answer, which of them bind, and what easing those would give. */
+export function limitSection(limits: readonly LimitOutcome[], goal: Goal, colour: boolean): string {
+  const rows = limits.map(({ limit, value, time_s, binds, worth_kg }) => [
+    limitName(limit),
+    limitFigure(limit, value),
+    clock(time_s),
+    `${limit.kind === 'altitude' ? 'at least' : 'at most'} ${limitFigure(limit, limit.value)}`,
+    binds
+      ? `binds; ${limitFigure(limit, easing(limit))} easier gives ${fixed(Math.abs(worth_kg * easing(limit)), 1)} kg`
+      : 'kept',
+  ]);
+  const head = ['limit ', 'reached', 'm:ss', 'allowed', ' '];
+  return section(`What the flight keeps to, for ${GOALS[goal]}`, table(head, rows, colour), colour);
+}
+
+/** A small change of a limit's quantity that people think in, SI. */
+function easing({ kind }: LimitOutcome['limit']): number {
+  switch (kind) {
+    case 'dynamicPressure':
+      return 100;
+    case 'pressureAngle':
+      return (10 * Math.PI) / 180;
+    case 'sensedAcceleration':
+      return 0.01 * G0_mps2;
+    case 'heatFlux':
+      return 10;
+    case 'altitude':
+      return 100;
+  }
+}
+
+/** Goals of a solve in words. */
+export const GOALS: Readonly<Record<Goal, string>> = {
+  mostPayload: 'the most payload',
+  mostFinalMass: 'the most mass at insertion',
+  leastPropellant: 'the least propellant',
+};
 
 export function logSection(log: readonly LogEntry[], colour: boolean, whole: boolean): string {
   const name = (entry: LogEntry): string =>

@@ -74,7 +74,7 @@ function miss(compiled: CompiledStudy, outcome: PayloadOutcome): string | null {
   const end = record.tracks[0]?.steps.end;
   if (record.status.code !== 'flown' || end === undefined) return record.status.message;
   const { orbit } = record;
-  const target = new OrbitTarget(compiled.study.target);
+  const target = new OrbitTarget(compiled.study.target, compiled.earth);
   const size_m = Math.abs(orbit!.semiMajorAxis_m - target.radius_m);
   const shape_m = orbit!.eccentricity * target.radius_m;
   // A speed error Δv changes the axis of a circle by 2 r Δv / v, and a climb Δv its eccentricity by Δv / v.

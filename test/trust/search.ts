@@ -31,7 +31,7 @@ const SHORT = 0.01;
 /** What flight reaches the orbit with at least no payload, in words; null when none is found. */
 export function searchOrbit(compiled: CompiledStudy): string | null {
   const engine = new FlightEngine(compiled, ACCURACY);
-  const target = new OrbitTarget(compiled.study.target);
+  const target = new OrbitTarget(compiled.study.target, compiled.earth);
   const index = (end: string): number => compiled.parameters.findIndex(({ path }) => path.endsWith(end));
   const [kick, a, b] = [index('.law.angle_deg'), index('.law.a'), index('.law.b_per_s')];
   const upper = compiled.parameters[a]!.firstSegment;

@@ -5,6 +5,9 @@ import type { Study } from '../study.ts';
 import type { EngineGroup } from '../vehicle.ts';
 import { checkName, checkRepeats, inEvent } from './references.ts';
 
+/** Beyond this a polynomial through given values swings between them (Runge's phenomenon). */
+const MOST_POLYNOMIAL_NODES = 9;
+
 type Of<Kind extends Action['kind']> = Extract<Action, { kind: Kind }>;
 type At = (...steps: (string | number)[]) => string;
 
@@ -147,5 +150,46 @@ function checkPart(study: Study, action: Of<'part'>, index: number, at: At): Pro
 }
 
 function checkLaw(law: SteeringLaw, at: At): Problem[] {
-  return 'held' in law ? checkRepeats(law.held, (k) => at('held', k)) : [];
+  switch (law.kind) {
+    case 'vertical':
+    case 'zeroAlpha':
+    case 'zeroAlphaInPlane':
+    case 'holdInPlane':
+    case 'prograde':
+    case 'retrograde':
+      return [];
+    case 'attitude':
+      return checkNodes(law, at);
+    case 'kick':
+    case 'linearTangent':
+    case 'bilinearTangent':
+    case 'yawedTangent':
+      return checkRepeats(law.held, (k) => at('held', k));
+    case 'fixed':
+      return [
+        ...checkRepeats(law.held, (k) => at('held', k)),
+        ...checkHeldYaw(law, (...steps) => at(...steps)),
+      ];
+  }
+}
+
+function checkNodes(law: Extract<SteeringLaw, { kind: 'attitude' }>, at: At): Problem[] {
+  const problems = law.nodes.flatMap((node, i) => [
+    ...checkRepeats(node.held, (k) => at('nodes', i, 'held', k)),
+    ...checkHeldYaw(node, (...steps) => at('nodes', i, ...steps)),
+  ]);
+  if (law.shape === 'polynomial' && law.nodes.length > MOST_POLYNOMIAL_NODES) {
+    const allowed = `${MOST_POLYNOMIAL_NODES} at most in a polynomial, which swings between more; "spline" takes them`;
+    problems.push(makeProblem(at('nodes'), `${law.nodes.length} nodes`, allowed));
+  }
+  return problems;
+}
+
+/** A yaw that is not stated cannot be held. */
+function checkHeldYaw(node: { yaw_deg?: number | undefined; held: readonly string[] }, at: At): Problem[] {
+  if (node.yaw_deg !== undefined || !node.held.includes('yaw_deg')) return [];
+  const place = at('held', node.held.indexOf('yaw_deg'));
+  return [
+    makeProblem(place, '"yaw_deg", which is not stated here', '"pitch_deg" alone, or a yaw_deg to hold'),
+  ];
 }

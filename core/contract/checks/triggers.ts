@@ -38,7 +38,7 @@ function checkTrigger(study: Study, index: number): Problem[] {
   const at = (...steps: (string | number)[]): string => inEvent(study, index, 'trigger', ...steps);
   switch (trigger.kind) {
     case 'time':
-      return [];
+      return checkFree(study, index, trigger, at);
     case 'altitude':
     case 'speed':
     case 'dynamicPressure':
@@ -62,6 +62,24 @@ function checkTrigger(study: Study, index: number): Problem[] {
       return unknown.length > 0 ? unknown : checkMassLeft(study, trigger, at('left', 'mass_kg'));
     }
   }
+}
+
+/** A time that the solve may move lies where it may move to, and is not the release, from which the flight starts. */
+function checkFree(
+  study: Study,
+  index: number,
+  { time_s, free }: Trigger & { kind: 'time' },
+  at: (...steps: string[]) => string,
+): Problem[] {
+  if (free === undefined) return [];
+  if (study.sequence.events[index]!.action.kind === 'release') {
+    return [
+      makeProblem(at('free'), 'a free time for the release', 'a fixed time, from which the flight starts'),
+    ];
+  }
+  if (time_s >= free.earliest_s && time_s <= free.latest_s) return [];
+  const allowed = `a number from ${free.earliest_s} to ${free.latest_s}, where it is free`;
+  return [makeProblem(at('time_s'), String(time_s), allowed)];
 }
 
 /** What only a flight can find is watched from release on, and air must be there to press or heat. */

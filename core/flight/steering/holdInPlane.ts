@@ -10,6 +10,9 @@ export class HoldInPlaneLaw implements SteeringLaw {
   readonly alongAir = false;
   private readonly kept = new Float64Array(3);
 
+  /** The ground turns at rotation_radps (rad/s). */
+  constructor(private readonly rotation_radps: number = EARTH_ROTATION_radps) {}
+
   /** Has no numbers of its own. Unitless. */
   read(): void {
     // Nothing to read.
@@ -17,8 +20,8 @@ export class HoldInPlaneLaw implements SteeringLaw {
 
   /** Takes the direction from the inertial state y (m, m/s). */
   start(_t_s: number, y: Float64Array, launch: LaunchFrame): void {
-    this.kept[0] = y[3]! + EARTH_ROTATION_radps * y[1]!;
-    this.kept[1] = y[4]! - EARTH_ROTATION_radps * y[0]!;
+    this.kept[0] = y[3]! + this.rotation_radps * y[1]!;
+    this.kept[1] = y[4]! - this.rotation_radps * y[0]!;
     this.kept[2] = y[5]!;
     writeInPlane(launch.up, launch.ahead, this.kept, 0, this.kept);
   }

@@ -1,8 +1,8 @@
 /**
  * What a steering law is: it says where thrust points. Directions are unit vectors in the inertial frame.
  *
- * How to add one: a schema entry in `contract/sequence.ts`, a class here in a file of its own, a line in
- * `compileLaw.ts`. A law's free numbers are parameters of the compiled study; the law keeps their index.
+ * How to add one: a schema entry in `contract/sequence.ts`, a class here in a file of its own, its free numbers and its
+ * constructor in `flight/compileLaw.ts`, a kink in `lawBreak.ts`. A law's free numbers are parameters of the compiled study; the law keeps their index.
  */
 export interface LaunchFrame {
   /** The site's upward vertical at release, unit vector. */

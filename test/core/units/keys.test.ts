@@ -35,6 +35,13 @@ test('every number of a study has a key whose unit is known, and whose factor th
   }
 });
 
+test('endings that a study may have and the shared one has not are confirmed by the unit parser too', () => {
+  for (const key of ['rate_radps', 'parameter_m3ps2', 'flux_Wpm2', 'pressureAngle_Parad']) {
+    const { dimension, unit, toSi } = unitOfKey(key);
+    expect(unitFactor(unit, DIMENSIONS[dimension].si)).toEqual({ kind: 'factor', factor: toSi });
+  }
+});
+
 test('an ending that is no unit is an error of the schema', () => {
   expect(() => unitOfKey('dryMass_stone')).toThrow('received the unit "stone", allowed is one of kg, m,');
 });
