@@ -75,6 +75,8 @@ const aerodynamicsSchema = z.strictObject({
   /** In any order. */
   bodies: z.array(identifier).min(1),
   referenceArea_m2: positive,
+  /** Normal force over dynamic pressure, reference area and angle of attack; none when left out. */
+  normalForceSlope_per_rad: nonNegative.max(100).optional(),
   dragCoefficient: z
     .strictObject({
       mach: z.array(nonNegative).min(1),

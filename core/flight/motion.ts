@@ -5,6 +5,10 @@
  * v̇ = g + [(T − p A) d − D u_air] / m, T the vacuum thrust, A the exit area that is burning, d the thrust's direction,
  * D = ½ ρ v² C_D S against the air-relative velocity; thrust, area and mass are known functions of time in a segment.
  *
+ * Where an arrangement has a normal-force slope C, K (c d − u_air) with K = ½ ρ v² S C and c = d·u_air is added: at right
+ * angles to the axis, which the thrust lies along, in the plane of axis and velocity, K sin α in size, so that it is the
+ * slope times α where a slope means anything. The ledger counts it as drag.
+ *
  * Where a limit a on sensed acceleration throttles, T is what makes |(T − p A) d − D u_air| = a m, and the propellant that
  * throttling saves against the commanded flow, kg, is one more component of the state, its last: then mass follows the
  * flight. The throttle leaves the exit area alone.
@@ -210,15 +214,24 @@ export class Motion implements OdeSystem {
     const dx = aim[0]!;
     const dy = aim[1]!;
     const dz = aim[2]!;
+    // Normal force K (c d − u), c = d·u: so much more along −u and along d.
+    const slope = this.drag.normalForceSlope_perRad;
+    let normal = 0;
+    let lift = 0;
+    if (slope > 0) {
+      normal = 0.5 * atmosphere.density_kgpm3 * air * air * this.drag.referenceArea_m2 * slope;
+      lift = normal * (ux * dx + uy * dy + uz * dz);
+    }
     if (this.savedAt >= 0) {
       dydt[this.savedAt] = 0;
       const { hold } = this;
       if (hold !== null) {
         if (hold.mode !== 'idle') mass += y[this.savedAt]! - hold.saved_kg;
         const felt = hold.limit_mps2 * mass;
-        const along = drag * (ux * dx + uy * dy + uz * dz);
-        const square = felt * felt - drag * drag + along * along;
-        const needed = along + Math.sqrt(square > 0 ? square : 0) + pressed;
+        const against = drag + normal;
+        const along = against * (ux * dx + uy * dy + uz * dz);
+        const square = felt * felt - against * against + along * along;
+        const needed = along + Math.sqrt(square > 0 ? square : 0) - lift + pressed;
         this.wanted = 1 + (needed - vacuum) / hold.thrust_N;
         if (hold.mode !== 'idle') {
           this.share = hold.mode === 'holding' ? this.wanted : hold.least;
@@ -228,8 +241,8 @@ export class Motion implements OdeSystem {
       }
     }
     const net = vacuum - pressed;
-    const push = net / mass;
-    const brake = drag / mass;
+    const push = (net + lift) / mass;
+    const brake = (drag + normal) / mass;
 
     dydt[0] = vx;
     dydt[1] = vy;
@@ -255,9 +268,10 @@ export class Motion implements OdeSystem {
       const spin2 = spin * spin;
       dydt[6] = vacuum / mass;
       dydt[7] = -(gx * ex + gy * ey + gz * ez);
-      dydt[8] = brake * (ux * ex + uy * ey + uz * ez);
+      const ahead = dx * ex + dy * ey + dz * ez;
+      dydt[8] = brake * (ux * ex + uy * ey + uz * ez) - (lift / mass) * ahead;
       dydt[9] = pressed / mass;
-      dydt[10] = push * (1 - (dx * ex + dy * ey + dz * ez));
+      dydt[10] = (net / mass) * (1 - ahead);
       dydt[11] = -spin2 * (x * ex + yy * ey);
     }
 

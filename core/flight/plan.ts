@@ -79,7 +79,7 @@ export function dependsOnState(study: Study): boolean {
 /**
  * The plan of a flight that has come some way, by what it has found. The part that has been flown comes out as it was. With
  * `waits`, what is not in the history may still come about, a state trigger or a limit that is reached: what cannot be
- * planned without it then breaks the plan off instead of throwing. Without, it never does. While a limit throttles, nobody
+ * planned without it then breaks the plan off instead of throwing, and pieces set free are not followed. Without, it never does. While a limit throttles, nobody
  * knows the masses beforehand: the plan then ends with that segment until the history has its mark. Throws PlanError as
  * `planFlight`. Mission time in s.
  */
@@ -149,8 +149,9 @@ class Planner {
     const whole: Flyer = { bodies: this.bodies.map((_, i) => i), batches: [], main: true };
     const main = this.follow(whole, this.firstTime_s(), -1);
     const branches: Branch[] = [];
-    // Pieces freed by pieces are appended while this runs.
-    for (let i = 0; i < this.freed.length; i++) {
+    // Pieces freed by pieces are appended while this runs. On the way nobody needs them.
+    const onTheWay = this.history.loose || (this.waits && this.history !== NO_HISTORY);
+    for (let i = 0; i < this.freed.length && !onTheWay; i++) {
       const { flyer, fromBranch, fromSegment, time_s } = this.freed[i]!;
       this.branch = i;
       this.pushes.feelPlumes(flyer.bodies, [

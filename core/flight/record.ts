@@ -6,6 +6,7 @@ import { AZIMUTH, PAYLOAD, recompile, type CompiledStudy } from './compile.ts';
 import { FlightEngine, RECORD_ACCURACY, type Accuracy, type FlightStatus } from './engine.ts';
 import { launchFrame } from './launch.ts';
 import { readLedger, type Ledger } from './ledger.ts';
+import { readLedgerPhases, type LedgerPhase } from './ledgerPhases.ts';
 import { buildLog, type LogEntry } from './log.ts';
 import { Motion, STATE_SIZE } from './motion.ts';
 import type { Branch, FlightPlan, PlannedGap } from './planTypes.ts';
@@ -30,6 +31,8 @@ export interface FlightRecord {
   readonly log: readonly LogEntry[];
   /** Null unless the flight came to insertion. */
   readonly ledger: Ledger | null;
+  /** The same by spans between events; null when that is. */
+  readonly ledgerPhases: readonly LedgerPhase[] | null;
   readonly orbit: Orbit | null;
   readonly gaps: readonly PlannedGap[];
   readonly counts: FlightCounts;
@@ -92,6 +95,7 @@ export function recordFlight(
     tracks,
     log: buildLog(compiled, tracks, kept, launch),
     ledger: code === 'flown' ? readLedger(tracks[0]!, study.earth.rotation_radps) : null,
+    ledgerPhases: code === 'flown' ? readLedgerPhases(compiled, tracks[0]!) : null,
     orbit: code === 'flown' ? orbitFromState(engine.end, study.earth.gm_m3ps2, study.earth.radius_m) : null,
     gaps: plan.gaps,
     counts: {

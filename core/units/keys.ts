@@ -16,6 +16,7 @@ const SUFFIXES: Readonly<Record<string, KeyUnit>> = {
   m3: { dimension: 'volume', unit: 'm^3', toSi: 1 },
   s: { dimension: 'time', unit: 's', toSi: 1 },
   per_s: { dimension: 'rate', unit: 's^-1', toSi: 1 },
+  per_rad: { dimension: 'ratio', unit: '', toSi: 1 },
   mps: { dimension: 'speed', unit: 'm/s', toSi: 1 },
   N: { dimension: 'force', unit: 'N', toSi: 1 },
   Pa: { dimension: 'pressure', unit: 'Pa', toSi: 1 },

@@ -6,13 +6,16 @@ export interface DragTable {
   readonly referenceArea_m2: number;
   /** Drag coefficient against Mach number, both dimensionless. */
   readonly coefficient: PiecewiseTable;
+  /** Normal force over dynamic pressure, reference area and angle of attack, 1/rad; 0 for none. */
+  readonly normalForceSlope_perRad: number;
 }
 
-/** Makes the drag table of one arrangement: area in m², coefficient against Mach number (dimensionless). */
+/** Makes the drag table of one arrangement: area in m², coefficient against Mach number (dimensionless), slope in 1/rad. */
 export function compileDrag(data: Aerodynamics): DragTable {
   const { mach, value, between } = data.dragCoefficient;
   return {
     referenceArea_m2: data.referenceArea_m2,
+    normalForceSlope_perRad: data.normalForceSlope_per_rad ?? 0,
     coefficient: between === 'linear' ? new LinearTable(mach, value) : new MonotoneCubicTable(mach, value),
   };
 }

@@ -2,13 +2,21 @@
 import { CAUTION } from '../../core/contract/caution.ts';
 import { compileStudy, startValues, type CompiledStudy } from '../../core/flight/compile.ts';
 import { recordFlight, type FlightRecord } from '../../core/flight/record.ts';
+import { ledgerByBurning } from '../../core/flight/ledgerPhases.ts';
 import type { LogEntry } from '../../core/flight/log.ts';
 import { csvText } from '../../core/study/sweepCsv.ts';
 import { EXIT } from './exit.ts';
 import type { OpenedStudy } from './openStudy.ts';
 import type { Report } from './report.ts';
 import { answerSentence, outcomeJson, solve, type Solved } from './solve.ts';
-import { ledgerSection, logSection, orbitLine, parameterRows, parameterSection } from './tables.ts';
+import {
+  ledgerSection,
+  logSection,
+  orbitLine,
+  parameterRows,
+  parameterSection,
+  phaseSection,
+} from './tables.ts';
 import { pause, type Terminal } from './terminal.ts';
 
 export async function fly(terminal: Terminal, opened: OpenedStudy, solved: boolean): Promise<Report> {
@@ -40,6 +48,7 @@ export async function fly(terminal: Terminal, opened: OpenedStudy, solved: boole
         ...(record.log.length === 0 ? [] : [logSection(record.log, colour, true)]),
         ...(record.orbit === null ? [] : [orbitLine(record.orbit, compiled)]),
         ...(record.ledger === null ? [] : [ledgerSection(record.ledger, colour)]),
+        ...(record.ledgerPhases === null ? [] : [phaseSection(record.ledgerPhases, colour)]),
         parameterSection(compiled, record.values, solved, colour),
       ].join('\n\n'),
   };
@@ -53,6 +62,8 @@ export function flightJson(compiled: CompiledStudy, record: FlightRecord): objec
     parameters: parameterRows(compiled, record.values),
     log: record.log,
     ledger: record.ledger,
+    ledgerPhases: record.ledgerPhases,
+    ledgerByBurning: record.ledgerPhases === null ? null : ledgerByBurning(record.ledgerPhases),
     orbit: record.orbit,
     gaps: record.gaps.map(({ event, ...gap }) => ({ event: events[event]!.id, ...gap })),
     tracks: record.tracks.map(({ id, bodies, start_s, end_s, end }) => ({

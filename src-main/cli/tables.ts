@@ -6,6 +6,7 @@ import type { Goal } from '../../core/contract/study.ts';
 import type { Orbit } from '../../core/earth/orbit.ts';
 import type { CompiledStudy } from '../../core/flight/compile.ts';
 import type { Ledger } from '../../core/flight/ledger.ts';
+import { ledgerByBurning, type LedgerPhase } from '../../core/flight/ledgerPhases.ts';
 import type { LogEntry } from '../../core/flight/log.ts';
 import { limitFigure, limitName, type LimitOutcome } from '../../core/solve/limitOutcome.ts';
 import { clock, fixed, gees, km, kPa, mps, MN, tonnes } from '../../core/units/figures.ts';
@@ -42,13 +43,15 @@ export function section(heading: string, body: string, colour: boolean): string 
   return `${picocolors.createColors(colour).bold(heading)}\n${body}`;
 }
 
+type Terms = Pick<Ledger, keyof Ledger & keyof LedgerPhase>;
+
 /** The losses of a ledger in the order in which they are shown. */
 export const LOSSES = [
-  ['gravity', (l: Ledger) => l.gravity_mps],
-  ['steering', (l: Ledger) => l.steering_mps],
-  ['drag', (l: Ledger) => l.drag_mps],
-  ['back-pressure', (l: Ledger) => l.backPressure_mps],
-  ['centrifugal', (l: Ledger) => l.centrifugal_mps],
+  ['gravity', (l: Terms) => l.gravity_mps],
+  ['steering', (l: Terms) => l.steering_mps],
+  ['drag', (l: Terms) => l.drag_mps],
+  ['back-pressure', (l: Terms) => l.backPressure_mps],
+  ['centrifugal', (l: Terms) => l.centrifugal_mps],
 ] as const;
 
 export function ledgerSection(ledger: Ledger, colour: boolean): string {
@@ -60,6 +63,28 @@ export function ledgerSection(ledger: Ledger, colour: boolean): string {
     ['what does not close', ledger.closure_mps.toExponential(1).replace('-', '−').replace('e-', 'e−')],
   ];
   return section('Where the metres per second went', table([' ', ''], rows, colour), colour);
+}
+
+/** The ledger by spans between events, and added up by which bodies burn. */
+export function phaseSection(phases: readonly LedgerPhase[], colour: boolean): string {
+  const terms = [['ideal', (l: Terms) => l.ideal_mps], ...LOSSES] as const;
+  const figures = (of: Terms): string[] => terms.map(([, value]) => fixed(value(of), 1));
+  const rows = [
+    ...phases.map((phase) => [
+      clock(phase.start_s),
+      phase.events.join(', '),
+      phase.burning.length === 0 ? 'coast' : phase.burning.join(' + '),
+      ...figures(phase),
+    ]),
+    ...Object.entries(ledgerByBurning(phases)).map(([burning, sum]) => [
+      'all',
+      '',
+      burning.replaceAll('+', ' + '),
+      ...figures(sum),
+    ]),
+  ];
+  const head = ['from', 'with ', 'burning ', ...terms.map(([name]) => name)];
+  return section('The same from event to event, m/s', table(head, rows, colour), colour);
 }
 
 export function orbitLine(orbit: Orbit, { study, earth }: CompiledStudy): string {

@@ -1,13 +1,18 @@
 /** The demos as the tests read them: loaded, solved cold and worked out once a file of tests. */
-import { readFileSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { expect } from 'vitest';
 import { loadStudy } from '../../core/contract/load.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { figuresOf, solved, type Figures } from './figures.ts';
 
 export const FOLDER = new URL('../../assets/demos/', import.meta.url);
-export const NAMES = ['heavy', 'small'] as const;
-export type Name = (typeof NAMES)[number];
+const ENDING = '.plumeline.json';
+export type Name = string;
+/** Every demo of the folder: a new file is found, and nothing else need change. */
+export const NAMES: readonly Name[] = readdirSync(FOLDER)
+  .filter((file) => file.endsWith(ENDING))
+  .map((file) => file.slice(0, -ENDING.length))
+  .sort();
 
 /** The file's text. */
 export const textOf = (name: string): string =>
@@ -18,6 +23,9 @@ function load(name: string): Study {
   if (!result.ok) throw new Error(result.problems.map((problem) => problem.sentence).join('\n'));
   return result.study;
 }
+
+/** The demos whose notes say what a second of gap costs, by a block of figures. */
+export const gapNames = (): Name[] => NAMES.filter((name) => study(name).notes.includes('\nFIGURES\n'));
 
 /** Worked out once a demo, since every test below reads it. */
 export function once<T>(make: (name: Name) => T): (name: Name) => T {

@@ -6,9 +6,10 @@ import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { build } from 'vite';
 
-const HELP = `node test/bench/run.mjs [--window] [--json] [--rounds N] [--study FILE …]
+const HELP = `node test/bench/run.mjs [--window | --stages] [--json] [--rounds N] [--study FILE …]
 
   --window  the window under the hand, in an installed browser, in place of the computation
+  --stages  what a flight costs against the number of stages, in place of the studies
   --json    the measurements as JSON
   --rounds  rounds in which all tasks are run in turn (20)
   --study   a study to measure, in place of the reference study and the demos; may be given again
@@ -39,6 +40,11 @@ if (options.window) {
   );
   process.exit(measured.status ?? 1);
 }
+if (options.stages) {
+  await bundle('stages');
+  const measured = spawnSync(process.execPath, [join(folder, 'stages.js')], { stdio: 'inherit' });
+  process.exit(measured.status ?? 1);
+}
 await bundle('main');
 const orders = {
   studies: options.study?.map((path) => resolve(path)) ?? defaultStudies(),
@@ -61,6 +67,7 @@ function readOptions() {
     const { values } = parseArgs({
       options: {
         window: { type: 'boolean', default: false },
+        stages: { type: 'boolean', default: false },
         json: { type: 'boolean', default: false },
         rounds: { type: 'string', default: '20' },
         study: { type: 'string', multiple: true },
@@ -85,7 +92,7 @@ function stop(sentence) {
 }
 
 /** One module, as the program's own build would make it: no call across modules that the engine could not see through. */
-async function bundle(/** @type {'main' | 'window'} */ entry) {
+async function bundle(/** @type {'main' | 'window' | 'stages'} */ entry) {
   await build({
     root,
     configFile: false,
