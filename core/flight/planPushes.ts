@@ -9,6 +9,7 @@ import {
   motorPushes,
   pushesOn,
   strokesOf,
+  type AirAtRelease,
   type Mover,
   type Push,
   type PushSpans,
@@ -39,13 +40,15 @@ interface Release {
 export class PlanPushes {
   /** Links that push; empty for most vehicles. */
   private readonly pushed: Pushed[] = [];
-  private readonly pushes: Push[] = [];
+  /** All forces known so far. */
+  readonly pushes: Push[] = [];
   /** Motor propellant burned, kg, by body index. */
   readonly spent_kg: number[];
 
   constructor(
     private readonly study: Study,
     private readonly bodies: readonly CompiledBody[],
+    private readonly air: AirAtRelease,
   ) {
     this.spent_kg = bodies.map(() => 0);
     bodies.forEach(({ id, parent, data: { link } }, body) => {
@@ -98,6 +101,11 @@ export class PlanPushes {
     this.pushes.push(...pushesOn(strokes, own.body, 1), ...pushesOn(strokes, own.carrier, -1));
   }
 
+  /** How long after the release of body `link` no new steering law sets in, s. */
+  hold_s(link: number): number {
+    return this.pushed.find((each) => each.body === link)?.link.hold_s ?? 0;
+  }
+
   /** The plume that a freed piece feels from above: known only when all commands to the engines above are. Unitless. */
   feelPlumes(freed: readonly number[], batches: readonly Batch[]): void {
     for (const own of this.pushed) {
@@ -110,7 +118,8 @@ export class PlanPushes {
   private follow(own: Pushed, released: Release, all: readonly Batch[]): PushSpans {
     const { release_s, above, below, mass_kg } = released;
     const payloadBody = this.bodies.findIndex((body) => body.id === this.study.payload.ridesOn);
-    const mover = (bodies: readonly number[]): Mover => {
+    const air = this.air.get(own.body);
+    const mover = (bodies: readonly number[], drag_N: number): Mover => {
       const batches = all.filter((batch) => bodies.includes(batch.body));
       const start_kg = bodies.reduce(
         (sum, b) => sum + mass_kg[b]!,
@@ -131,6 +140,7 @@ export class PlanPushes {
       return {
         mass_kg: (t_s) => start_kg - burned(t_s),
         force_N: (t_s) =>
+          drag_N +
           thrust_N(batches, t_s) +
           motors.reduce((sum, m) => sum + (m.start_s <= t_s && t_s < m.end_s ? m.force_N : 0), 0),
       };
@@ -138,8 +148,8 @@ export class PlanPushes {
     const engines = all.filter((batch) => batch.body === own.body);
     return followApart({
       release_s,
-      upper: mover(above),
-      lower: mover(below),
+      upper: mover(above, air?.above_N ?? 0),
+      lower: mover(below, air?.below_N ?? 0),
       strokes: strokesOf(own.link),
       impingement: impingementOf(own.link),
       plume_N: (t_s) => thrust_N(engines, t_s),
