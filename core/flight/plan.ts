@@ -164,10 +164,11 @@ class Planner {
     for (let i = 0; i < this.freed.length; i++) {
       const { flyer, fromBranch, fromSegment, time_s } = this.freed[i]!;
       this.branch = i;
-      this.pushes.feelPlumes(flyer.bodies, [
-        ...whole.batches,
-        ...this.freed.flatMap((each) => each.flyer.batches),
-      ]);
+      this.pushes.feelPlumes(
+        flyer.bodies,
+        [...main.segments, ...branches.flatMap((branch) => branch.segments)],
+        flyer.batches,
+      );
       const bodies = [...flyer.bodies];
       const id = bodies.map((b) => this.bodies[b]!.id).join('+');
       branches.push({

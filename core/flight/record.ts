@@ -11,7 +11,7 @@ import { buildLog, type LogEntry } from './log.ts';
 import { Motion, STATE_SIZE } from './motion.ts';
 import type { Branch, FlightPlan, PlannedGap } from './planTypes.ts';
 import { FixedLaw } from './steering/fixed.ts';
-import { strokesOf, type AirAtRelease, type ReleaseAir } from './pushes.ts';
+import { impingementOf, strokesOf, type AirAtRelease, type ReleaseAir } from './pushes.ts';
 import { segmentAt, TrackReader, type Track } from './track.ts';
 
 export interface FlightCounts {
@@ -114,10 +114,10 @@ function flyOnce(study: CompiledStudy, values: Float64Array, accuracy: Accuracy)
   };
 }
 
-/** Links whose springs or pushers the flight feels, as indices of the bodies that ride. */
+/** Links whose springs, pushers or plume the flight feels, as indices of the bodies that ride. */
 function sprung(compiled: CompiledStudy): number[] {
   return compiled.bodies.flatMap(({ data: { link } }, body) =>
-    link?.parting === 'pushed' && strokesOf(link).length > 0 ? [body] : [],
+    link?.parting === 'pushed' && (strokesOf(link).length > 0 || impingementOf(link) !== null) ? [body] : [],
   );
 }
 
