@@ -102,10 +102,14 @@ export const mechanismSchema = z.discriminatedUnion('kind', [
 /** How deep the upper body stands in the interstage, and how far from its wall. */
 const rimSchema = z.strictObject({ overlap_m: nonNegative.max(50), clearance_m: positive.max(10) });
 
+/** A steering law that would set in sooner after release waits so long: the direction is kept until the bodies are clear. */
+const holdSchema = nonNegative.max(60);
+
 export const linkSchema = z.strictObject({
   /** `pushed`: the flight takes what the mechanisms give. `instant`: bodies part without force; their masses count. */
   parting: z.enum(['pushed', 'instant']).default('pushed'),
   rim: rimSchema.optional(),
+  hold_s: holdSchema.optional(),
   mechanisms: z.record(identifier, mechanismSchema).default({}),
 });
 
@@ -127,6 +131,7 @@ export const stagingModeSchema = z.strictObject({
   /** The event whose gap is meant; the study's first when left out. */
   event: identifier.optional(),
   rim: rimSchema.optional(),
+  hold_s: holdSchema.optional(),
   mechanisms: z.record(identifier, mechanismSchema).default({}),
   gapRule: gapRuleSchema,
 });

@@ -17,6 +17,7 @@ import { findUnknowns, type Unknown } from './closing.ts';
 import { dependsOnState, planFlight } from './plan.ts';
 import type { Parameter } from './parameter.ts';
 import { PlanError, type FlightPlan } from './planTypes.ts';
+import type { AirAtRelease } from './pushes.ts';
 import type { SteeringLaw } from './steering/law.ts';
 
 const RAD_PER_DEG = Math.PI / 180;
@@ -32,6 +33,8 @@ export interface CompiledStudy {
   readonly study: Study;
   readonly bodies: readonly CompiledBody[];
   readonly plan: FlightPlan;
+  /** Drag (N) that springs work against at release, where a flight has told it. */
+  readonly air: AirAtRelease | undefined;
   /** Whether the plan holds only as long as no state trigger comes about and no limit is reached. */
   readonly waits: boolean;
   /** Whether limits are held, so that mass depends on the flight. */
@@ -54,13 +57,17 @@ export interface CompiledStudy {
  * Compiles a validated study. Throws PlanError, naming the path, when its sequence cannot be flown; see `planFlight`.
  */
 export function compileStudy(study: Study): CompiledStudy {
-  return compileWith(study, null);
+  return compileWith(study, null, undefined);
 }
 
-function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
+function compileWith(
+  study: Study,
+  known: MotionSetting | null,
+  air: AirAtRelease | undefined,
+): CompiledStudy {
   const earth = earthConstants(study.earth);
   const bodies = compileBodies(study.vehicle);
-  const plan = planFlight(study, bodies);
+  const plan = planFlight(study, bodies, air);
   const waits = dependsOnState(study);
   const parameters: Parameter[] = [];
   const flown = plan.segments.findIndex((segment) => !segment.held);
@@ -137,6 +144,7 @@ function compileWith(study: Study, known: MotionSetting | null): CompiledStudy {
     study,
     bodies,
     plan,
+    air,
     waits,
     holds: study.sequence.events.some(
       ({ action }) => action.kind === 'hold' && action.limit.kind === 'sensedAcceleration',
@@ -165,11 +173,18 @@ export function startValues(compiled: CompiledStudy): Float64Array {
   return Float64Array.from(compiled.parameters, (parameter) => parameter.value);
 }
 
-/** The same study under other numbers of one kind: only what follows from them is made again. Throws as `compileStudy`. */
-export function recompile(compiled: CompiledStudy, study: Study): CompiledStudy {
+/**
+ * The same study under other numbers of one kind: only what follows from them is made again. `air` is the drag (N) that
+ * springs work against at release. Throws as `compileStudy`.
+ */
+export function recompile(
+  compiled: CompiledStudy,
+  study: Study,
+  air: AirAtRelease | undefined = compiled.air,
+): CompiledStudy {
   // An atmosphere costs milliseconds to tabulate and depends on its own entry alone.
   const same = JSON.stringify(study.earth) === JSON.stringify(compiled.study.earth);
-  return compileWith(study, same ? compiled.setting : null);
+  return compileWith(study, same ? compiled.setting : null, air);
 }
 
 function compileDrags(arrangements: Study['vehicle']['aerodynamics']): DragTable[] {

@@ -30,6 +30,7 @@ import {
   type Segment,
 } from './planTypes.ts';
 import { PlanPushes } from './planPushes.ts';
+import type { AirAtRelease } from './pushes.ts';
 import { findUnknownRoots, settleLeads, tiedTime_s, tieEvents, type Schedule } from './schedule.ts';
 import { isStateTrigger } from './stateTriggers.ts';
 import { lawBreaksAfter_s } from './steering/lawBreak.ts';
@@ -38,6 +39,8 @@ import { lawBreaksAfter_s } from './steering/lawBreak.ts';
 const BRANCH_LIMIT_s = 7200;
 /** Most segments of one flight; beyond this the sequence goes round in circles. */
 const MOST_SEGMENTS = 1000;
+
+const NO_AIR: AirAtRelease = new Map();
 
 /** Bodies that fly together, with their engines. */
 interface Flyer {
@@ -62,11 +65,16 @@ interface Freed {
 }
 
 /**
- * The plan of the study's flight: commands, flows, masses and partings against mission time (s).
+ * The plan of the study's flight: commands, flows, masses and partings against mission time (s); `air` is the drag (N) that
+ * springs work against.
  * Throws PlanError when the sequence cannot be flown to an insertion: it names the path and the reason.
  */
-export function planFlight(study: Study, bodies: readonly CompiledBody[]): FlightPlan {
-  return planOn(study, bodies, NO_HISTORY, dependsOnState(study));
+export function planFlight(
+  study: Study,
+  bodies: readonly CompiledBody[],
+  air: AirAtRelease = NO_AIR,
+): FlightPlan {
+  return planOn(study, bodies, NO_HISTORY, dependsOnState(study), air);
 }
 
 /** Whether the study's plan depends on where the vehicle is: on a state trigger, or on a limit that is held. Unitless. */
@@ -88,13 +96,14 @@ export function planOn(
   bodies: readonly CompiledBody[],
   history: History,
   waits: boolean,
+  air: AirAtRelease = NO_AIR,
 ): FlightPlan {
   const schedule = tieEvents(study.sequence.events);
   const assumed = findUnknownRoots(study, schedule).filter(
     (root) => !Number.isNaN(history.assumed_s[root] ?? NaN),
   );
   for (const root of assumed) schedule.assumed_s[root] = history.assumed_s[root]!;
-  const planner = (): Planner => new Planner(study, bodies, schedule, history, waits);
+  const planner = (): Planner => new Planner(study, bodies, schedule, history, waits, air);
   settleLeads(study.sequence.events, schedule, (root) => planner().timeOf(root), waits, assumed);
   return planner().run();
 }
@@ -124,6 +133,8 @@ class Planner {
   /** The hold in force on the main flight, −1 when there is none; and what holds have saved so far. */
   private holdEvent = -1;
   private saved_kg = 0;
+  /** No new law sets in on the main flight before, s. */
+  private held_s = -Infinity;
   /** Index of the branch in hand, −1 for the main flight. */
   private branch = -1;
   /** The propellant event whose level is reached at the end of the segment in hand. */
@@ -135,6 +146,7 @@ class Planner {
     private readonly schedule: Schedule,
     private readonly history: History,
     private readonly waits: boolean,
+    air: AirAtRelease,
   ) {
     this.events = study.sequence.events;
     this.propellant_kg = bodies.map((body) => body.load_kg);
@@ -142,7 +154,7 @@ class Planner {
     this.isVoid = this.events.map(() => false);
     this.commanded = this.events.map(() => []);
     this.payloadBody = this.indexOf(study.payload.ridesOn);
-    this.pushes = new PlanPushes(study, bodies);
+    this.pushes = new PlanPushes(study, bodies, air);
   }
 
   run(): FlightPlan {
@@ -154,10 +166,11 @@ class Planner {
     for (let i = 0; i < this.freed.length && !onTheWay; i++) {
       const { flyer, fromBranch, fromSegment, time_s } = this.freed[i]!;
       this.branch = i;
-      this.pushes.feelPlumes(flyer.bodies, [
-        ...whole.batches,
-        ...this.freed.flatMap((each) => each.flyer.batches),
-      ]);
+      this.pushes.feelPlumes(
+        flyer.bodies,
+        [...main.segments, ...branches.flatMap((branch) => branch.segments)],
+        flyer.batches,
+      );
       const bodies = [...flyer.bodies];
       const id = bodies.map((b) => this.bodies[b]!.id).join('+');
       branches.push({
@@ -188,6 +201,7 @@ class Planner {
       release_s: this.release_s,
       insertion_s: main.end_s,
       firedAtEnd: main.fired,
+      pushes: this.pushes.pushes,
       liftoffMass_kg: released.mass_kg,
     };
   }
@@ -409,6 +423,7 @@ class Planner {
     this.lawEvent = -1;
     for (let i = 0; i < this.events.length; i++) {
       if (!Number.isNaN(this.fired_s[i]!) || !this.concerns(flyer, i)) continue;
+      if (t < this.held_s && this.events[i]!.action.kind === 'steer') continue;
       if (!(this.dueTime_s(i) <= t) && !this.levelReached(flyer, i, t)) continue;
       this.fired_s[i] = t;
       this.isVoid[i] = !this.apply(flyer, i, t, segment);
@@ -449,6 +464,7 @@ class Planner {
     }
     for (const batch of flyer.batches) next = Math.min(next, nextBreak_s(batch, t));
     if (flyer.main) for (const at of this.lawBreaks_s) if (at > t) next = Math.min(next, at);
+    if (flyer.main && this.held_s > t) next = Math.min(next, this.held_s);
     next = Math.min(next, this.pushes.nextBreak_s(flyer.bodies, t));
     this.reached = null;
     for (let i = 0; i < this.events.length; i++) {
@@ -555,6 +571,7 @@ class Planner {
     const stays = flyer.main ? (above.includes(this.payloadBody) ? above : below) : below;
     const goes = stays === above ? below : above;
     const batches = flyer.batches.filter((batch) => goes.includes(batch.body));
+    if (flyer.main) this.held_s = t + this.pushes.hold_s(link);
     this.pushes.release(link, { above, below }, flyer.batches, this.propellant_kg, t);
     flyer.batches = flyer.batches.filter((batch) => stays.includes(batch.body));
     flyer.bodies = stays;

@@ -3,12 +3,14 @@ import type { Link } from '../contract/parting.ts';
 import type { Study } from '../contract/study.ts';
 import type { CompiledBody } from '../vehicle/structure.ts';
 import { fullFlow_kgps, fullThrust_N, type Batch } from './commands.ts';
+import type { Segment } from './planTypes.ts';
 import {
   followApart,
   impingementOf,
   motorPushes,
   pushesOn,
   strokesOf,
+  type AirAtRelease,
   type Mover,
   type Push,
   type PushSpans,
@@ -39,13 +41,15 @@ interface Release {
 export class PlanPushes {
   /** Links that push; empty for most vehicles. */
   private readonly pushed: Pushed[] = [];
-  private readonly pushes: Push[] = [];
+  /** All forces known so far. */
+  readonly pushes: Push[] = [];
   /** Motor propellant burned, kg, by body index. */
   readonly spent_kg: number[];
 
   constructor(
     private readonly study: Study,
     private readonly bodies: readonly CompiledBody[],
+    private readonly air: AirAtRelease,
   ) {
     this.spent_kg = bodies.map(() => 0);
     bodies.forEach(({ id, parent, data: { link } }, body) => {
@@ -98,19 +102,33 @@ export class PlanPushes {
     this.pushes.push(...pushesOn(strokes, own.body, 1), ...pushesOn(strokes, own.carrier, -1));
   }
 
-  /** The plume that a freed piece feels from above: known only when all commands to the engines above are. Unitless. */
-  feelPlumes(freed: readonly number[], batches: readonly Batch[]): void {
+  /** How long after the release of body `link` no new steering law sets in, s. */
+  hold_s(link: number): number {
+    return this.pushed.find((each) => each.body === link)?.link.hold_s ?? 0;
+  }
+
+  /**
+   * The plume that a freed piece feels from above: known only when all commands to the engines above are, so that `flown`
+   * holds the segments of what flies above, and `batches` the engines of the piece at its release. Unitless.
+   */
+  feelPlumes(freed: readonly number[], flown: readonly Segment[], batches: readonly Batch[]): void {
     for (const own of this.pushed) {
       if (own.parted === null || !freed.includes(own.carrier)) continue;
-      const { plume } = this.follow(own, own.parted, batches);
+      const { plume } = this.follow(own, own.parted, batches, flown);
       this.pushes.push(...pushesOn(plume, own.carrier, -1));
     }
   }
 
-  private follow(own: Pushed, released: Release, all: readonly Batch[]): PushSpans {
+  private follow(
+    own: Pushed,
+    released: Release,
+    all: readonly Batch[],
+    flown: readonly Segment[] = [],
+  ): PushSpans {
     const { release_s, above, below, mass_kg } = released;
     const payloadBody = this.bodies.findIndex((body) => body.id === this.study.payload.ridesOn);
-    const mover = (bodies: readonly number[]): Mover => {
+    const air = this.air.get(own.body);
+    const mover = (bodies: readonly number[], drag_N: number): Mover => {
       const batches = all.filter((batch) => bodies.includes(batch.body));
       const start_kg = bodies.reduce(
         (sum, b) => sum + mass_kg[b]!,
@@ -131,20 +149,39 @@ export class PlanPushes {
       return {
         mass_kg: (t_s) => start_kg - burned(t_s),
         force_N: (t_s) =>
+          drag_N +
           thrust_N(batches, t_s) +
           motors.reduce((sum, m) => sum + (m.start_s <= t_s && t_s < m.end_s ? m.force_N : 0), 0),
       };
     };
     const engines = all.filter((batch) => batch.body === own.body);
+    // Later commands have changed the engines above; what they have flown stands in the segments.
+    const segments = flown.filter(({ end_s, bodies }) => end_s > release_s && bodies.includes(own.body));
+    const payload_kg = above.includes(payloadBody) ? this.study.payload.mass_kg : 0;
+    const motorsAbove = this.pushes.filter((push) => push.flow_kgps > 0 && above.includes(push.body));
+    const upper: Mover = {
+      mass_kg: (t_s) => {
+        const segment = segmentAt(segments, t_s);
+        const tau = t_s - segment.start_s;
+        return segment.mass_kg + payload_kg - tau * (segment.flow_kgps + 0.5 * tau * segment.flowRate_kgps2);
+      },
+      force_N: (t_s) =>
+        (air?.above_N ?? 0) +
+        burning_N(segmentAt(segments, t_s), above, t_s) +
+        motorsAbove.reduce((sum, m) => sum + (m.start_s <= t_s && t_s < m.end_s ? m.force_N : 0), 0),
+    };
+    const later = segments.length > 0;
     return followApart({
       release_s,
-      upper: mover(above),
-      lower: mover(below),
+      upper: later ? upper : mover(above, air?.above_N ?? 0),
+      lower: mover(below, air?.below_N ?? 0),
       strokes: strokesOf(own.link),
       impingement: impingementOf(own.link),
-      plume_N: (t_s) => thrust_N(engines, t_s),
+      plume_N: (t_s) =>
+        later ? burning_N(segmentAt(segments, t_s), [own.body], t_s) : thrust_N(engines, t_s),
       breaks_s: [
         ...all.flatMap((batch) => breaksAfter(batch, release_s)),
+        ...segments.map((segment) => segment.end_s),
         ...this.pushes.flatMap((push) => (push.flow_kgps > 0 ? [push.start_s, push.end_s] : [])),
       ],
     });
@@ -186,6 +223,19 @@ export class PlanPushes {
     const own = this.pushed.find((each) => each.body === body);
     return own === undefined || !flying.includes(own.carrier) ? 1 : 1 - own.joinedShare;
   }
+}
+
+function segmentAt(segments: readonly Segment[], t_s: number): Segment {
+  let found = segments[0]!;
+  for (const segment of segments) if (segment.start_s <= t_s) found = segment;
+  return found;
+}
+
+function burning_N({ burns, start_s }: Segment, of: readonly number[], t_s: number): number {
+  let sum = 0;
+  for (const burn of burns)
+    if (of.includes(burn.body)) sum += burn.thrust_N + (t_s - start_s) * burn.thrustRate_Nps;
+  return sum;
 }
 
 function thrust_N(batches: readonly Batch[], t_s: number): number {

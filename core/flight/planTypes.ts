@@ -4,6 +4,8 @@
  * integrator then runs over segments in which thrust, flow and exit area are linear in time.
  */
 
+import type { Push } from './pushes.ts';
+
 /** One batch of engines with a common history within a segment. */
 export interface Burn {
   readonly body: number;
@@ -122,6 +124,8 @@ export interface FlightPlan {
   readonly insertion_s: number;
   /** Events that happened at the very end, after the last segment. */
   readonly firedAtEnd: readonly number[];
+  /** Forces of mechanisms that segments hold, motors among them (those with a flow). */
+  readonly pushes: readonly Push[];
   /** Mass at release without payload, kg. */
   readonly liftoffMass_kg: number;
 }

@@ -2,7 +2,8 @@
  * What mechanisms of a link give the flight: forces along the axis, known functions of time once the release is known.
  *
  * Springs and pushers act over a stroke, and the plume of the upper stage over a distance, so their forces follow from the
- * bodies' motion apart. That is worked out in one dimension, without air, and handed to the plan as short spans in which
+ * bodies' motion apart. That is worked out in one dimension, with drag where a flight has told it (a plan is made before
+ * anything flies; a recorded flight makes it again with the drag that it met), and handed to the plan as short spans in which
  * the force is linear in time, chosen so that impulse and its integral are met exactly at every end of a span: a flight
  * over these spans has the velocities and positions of the motion apart at their ends.
  */
@@ -35,6 +36,15 @@ export interface Mover {
   readonly mass_kg: (t_s: number) => number;
   readonly force_N: (t_s: number) => number;
 }
+
+/** Drag on two bodies just after they part, along the axis, N; it holds both back, so both are negative. */
+export interface ReleaseAir {
+  readonly above_N: number;
+  readonly below_N: number;
+}
+
+/** The same by index of the body whose link is undone; what is not in it parts as if there were no air. */
+export type AirAtRelease = ReadonlyMap<number, ReleaseAir>;
 
 /** Two bodies let go at a time. */
 export interface Apart {
@@ -126,7 +136,7 @@ class ApartSystem extends SmoothSystem {
 
   enter(gap_m: number): void {
     this.apart.strokes.forEach((stroke, i) => {
-      this.active[i] = gap_m < stroke.stroke_m - 1e-12;
+      this.active[i] = gap_m < stroke.stroke_m - 1e-9;
     });
     this.share = this.apart.impingement?.pieceAt(gap_m + 1e-12) ?? 0;
   }
@@ -167,7 +177,7 @@ export interface PushSpans {
 }
 
 /**
- * Follows two bodies apart from rest, in one dimension and without air, until no stroke and no plume pushes any more, they
+ * Follows two bodies apart from rest, in one dimension, until no stroke and no plume pushes any more, they
  * touch again, or 30 s have gone. SI. Never fails: what could not be followed further pushes no more.
  */
 export function followApart(apart: Apart): PushSpans {

@@ -11,7 +11,8 @@ import { buildLog, type LogEntry } from './log.ts';
 import { Motion, STATE_SIZE } from './motion.ts';
 import type { Branch, FlightPlan, PlannedGap } from './planTypes.ts';
 import { FixedLaw } from './steering/fixed.ts';
-import { TrackReader, type Track } from './track.ts';
+import { impingementOf, strokesOf, type AirAtRelease, type ReleaseAir } from './pushes.ts';
+import { segmentAt, TrackReader, type Track } from './track.ts';
 
 export interface FlightCounts {
   readonly rightHandSides: number;
@@ -43,14 +44,23 @@ const GROUND_m = 0;
 
 /**
  * Flies the study under parameter values (SI, radians), with ledger, and every freed piece to the ground. A flight that
- * fails is returned with its status and the path up to there; this never throws for a flight's sake.
+ * fails is returned with its status and the path up to there; this never throws for a flight's sake. Where springs or
+ * pushers part bodies, the flight is flown twice: how hard they push depends on payload and drag, and the second plan knows
+ * both. The orbit is then off from that of a solve, which knew no drag there, by metres at most.
  */
 export function recordFlight(
-  given: CompiledStudy,
+  compiled: CompiledStudy,
   values: Float64Array,
   accuracy: Accuracy = RECORD_ACCURACY,
 ): FlightRecord {
-  const study = withPayload(given, values[PAYLOAD]!);
+  const study = withPayload(compiled, values[PAYLOAD]!);
+  const record = flyOnce(study, values, accuracy);
+  if (sprung(study).length === 0) return record;
+  const air = airMet({ ...study, plan: record.plan }, record);
+  return air.size === 0 ? record : flyOnce(recompile(study, study.study, air), values, accuracy);
+}
+
+function flyOnce(study: CompiledStudy, values: Float64Array, accuracy: Accuracy): FlightRecord {
   const engine = new FlightEngine(study, accuracy, true);
   const kept = Float64Array.from(values);
   const code = engine.fly(kept);
@@ -107,12 +117,44 @@ export function recordFlight(
   };
 }
 
-/** How hard springs push depends on what they push: the plan is made again for the payload that is carried, kg. */
+/** Links whose springs, pushers or plume the flight feels, as indices of the bodies that ride. */
+function sprung(compiled: CompiledStudy): number[] {
+  return compiled.bodies.flatMap(({ data: { link } }, body) =>
+    link?.parting === 'pushed' && (strokesOf(link).length > 0 || impingementOf(link) !== null) ? [body] : [],
+  );
+}
+
+/** The plan made again for the payload that is carried, kg, where springs push it. */
 function withPayload(compiled: CompiledStudy, mass_kg: number): CompiledStudy {
   const { study } = compiled;
-  const pushed = Object.values(study.vehicle.bodies).some(({ link }) => link?.parting === 'pushed');
-  if (!pushed || study.payload.mass_kg === mass_kg) return compiled;
+  if (study.payload.mass_kg === mass_kg || sprung(compiled).length === 0) return compiled;
   return recompile(compiled, { ...study, payload: { ...study.payload, mass_kg } });
+}
+
+/** Drag on both sides just after each release by springs, as a flight has met it. */
+function airMet(compiled: CompiledStudy, { tracks, values }: FlightRecord): AirAtRelease {
+  const air = new Map<number, ReleaseAir>();
+  const launch = launchFrame(compiled.site, values[AZIMUTH]!);
+  for (const body of sprung(compiled)) {
+    const { id, parent } = compiled.bodies[body]!;
+    const event = compiled.study.sequence.events.findIndex(
+      ({ action }) => action.kind === 'part' && action.link === id,
+    );
+    const release_s = compiled.plan.eventTimes_s[event] ?? Number.NaN;
+    const drag_N = (of: number): number => {
+      const track = tracks.find(
+        (each) =>
+          each.start_s <= release_s &&
+          release_s < each.end_s &&
+          each.segments[segmentAt(each, release_s)]!.bodies.includes(of),
+      );
+      if (track === undefined) return Number.NaN;
+      return -new TrackReader(compiled, track, values, launch).at(release_s).drag_N;
+    };
+    const met = { above_N: drag_N(body), below_N: drag_N(parent) };
+    if (!Number.isNaN(met.above_N + met.below_N)) air.set(body, met);
+  }
+  return air;
 }
 
 /** A freed piece: what is left of its thrust along the direction at parting, then ballistic, to the ground. */

@@ -265,7 +265,7 @@ export class StateWatch {
   private planned(waits: boolean): FlightPlan {
     const { assumed_s, throttles_: levels, happened_s, modes, turns_s, marks } = this;
     const history = { assumed_s, levels, happened_s, modes, turns_s, marks, loose: false };
-    return planOn(this.compiled.study, this.compiled.bodies, history, waits);
+    return planOn(this.compiled.study, this.compiled.bodies, history, waits, this.compiled.air);
   }
 
   /** The plan of the whole flight, now that nothing is waited for. Throws PlanError when a lead was not kept. s */
@@ -333,7 +333,7 @@ export class StateWatch {
     const { assumed_s, throttles_: levels, modes } = this;
     const history = { ...this.shifted, assumed_s, levels, modes, loose: true };
     try {
-      return planOn(this.compiled.study, this.compiled.bodies, history, false);
+      return planOn(this.compiled.study, this.compiled.bodies, history, false, this.compiled.air);
     } catch (error) {
       if (error instanceof PlanError) return null;
       throw error;

@@ -143,6 +143,8 @@ export function flyPhase(bodies: TwoBodies, contact: Contact, options: PhaseOpti
     else if (driver.firedMonitor < ends.length) {
       ended = driver.firedMonitor === 0 ? 'touch' : driver.firedMonitor === 1 ? 'far' : 'rim';
     }
+    const pusher = code === 'event' ? driver.firedMonitor - ends.length : -1;
+    if (pusher >= 0 && pusher < bodies.pushers.length) system.end(pusher);
     system.enter(driver.y);
     driver.restart(system);
   }

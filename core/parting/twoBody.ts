@@ -6,8 +6,8 @@
  *
  * Forces: engines through the centre of mass along a given direction; motors along the body's own axis; springs and
  * pushers each at its own place, the force along the lower body's axis and at one point for both, so that momentum,
- * angular momentum and the energy of the springs are kept; plume push on the lower body only, along its axis; drag held
- * at its value of release; the gradient of gravity GM/r³ (3 (d·r̂) r̂ − d). Inertias are those at release.
+ * angular momentum and the energy of the springs are kept; plume push on the lower body only, along its axis; drag as
+ * the flight meets it; the gradient of gravity GM/r³ (3 (d·r̂) r̂ − d). Inertias are those at release.
  */
 import type { LinearTable } from '../math/interpolation.ts';
 import { SmoothSystem } from '../ode/system.ts';
@@ -21,12 +21,16 @@ export interface PartingBody {
   readonly centre_m: number;
   /** Of the engines, less back-pressure. */
   readonly engine_N: (t_s: number) => number;
-  /** Direction of that thrust in the plane's frame, rad; the body's own axis when null. */
-  readonly aim_rad: ((t_s: number) => number) | null;
+  /**
+   * Direction of that thrust: its parts along s and y, whose length is below 1 where it leaves the plane; the body's own
+   * axis when null.
+   */
+  readonly aim: { readonly along: (t_s: number) => number; readonly across: (t_s: number) => number } | null;
   /** Of motors, along the body's axis; negative pushes it back. */
   readonly motor_N: (t_s: number) => number;
-  /** Drag, along s and y. */
-  readonly drag_N: readonly [number, number];
+  /** Drag, along s and along y. */
+  readonly dragAlong_N: (t_s: number) => number;
+  readonly dragAcross_N: (t_s: number) => number;
 }
 
 /** One spring or pusher at its place across the axis; its force falls linearly with the gap there until the stroke ends. */
@@ -51,6 +55,9 @@ export interface TwoBodies {
   readonly gradient_ps2: number;
   readonly vertical: readonly [number, number];
 }
+
+/** Ends of strokes this close together, m, are at one place. */
+const TOGETHER_m = 1e-9;
 
 export const SIZE = 12;
 /** Offsets of one body's numbers in the state: s, y, their rates, attitude, turning rate. */
@@ -115,10 +122,15 @@ export class TwoBodySystem extends SmoothSystem {
     return gap_m - offset_m * Math.sin(tilt_rad);
   }
 
+  /** The stroke of a pusher (its index) is over: it pushes no more. */
+  end(pusher: number): void {
+    this.pushing[pusher] = false;
+  }
+
   /** Takes note of ended strokes and of the piece of the plume's table that holds from this state (SI) on. */
   enter(y: Float64Array): void {
     this.bodies.pushers.forEach((pusher, i) => {
-      if (this.gapAt_m(y, pusher.offset_m) >= pusher.stroke_m - 1e-12) this.pushing[i] = false;
+      if (this.gapAt_m(y, pusher.offset_m) >= pusher.stroke_m - TOGETHER_m) this.pushing[i] = false;
     });
     const { gap_m } = standing(this.bodies, y, this.now);
     this.share = this.bodies.impingement?.pieceAt(gap_m + 1e-12) ?? 0;
@@ -156,7 +168,6 @@ export class TwoBodySystem extends SmoothSystem {
       const c = at === UPPER ? cu : cl;
       const s = at === UPPER ? su : sl;
       const m = body.mass_kg(t);
-      const aim = body.aim_rad === null ? y[at + 4]! : body.aim_rad(t);
       const engine = body.engine_N(t);
       const motor = body.motor_N(t);
       const along = sense * push_N - (at === LOWER ? plume_N : 0);
@@ -164,11 +175,19 @@ export class TwoBodySystem extends SmoothSystem {
       dydt[at] = y[at + 2]!;
       dydt[at + 1] = y[at + 3]!;
       dydt[at + 2] =
-        (engine * Math.cos(aim) + motor * c + along * cl + body.drag_N[0]) / m +
+        (engine * (body.aim === null ? c : body.aim.along(t)) +
+          motor * c +
+          along * cl +
+          body.dragAlong_N(t)) /
+          m +
         pull * vertical[0] -
         gradient_ps2 * y[at]!;
       dydt[at + 3] =
-        (engine * Math.sin(aim) + motor * s + along * sl + body.drag_N[1]) / m +
+        (engine * (body.aim === null ? s : body.aim.across(t)) +
+          motor * s +
+          along * sl +
+          body.dragAcross_N(t)) /
+          m +
         pull * vertical[1] -
         gradient_ps2 * y[at + 1]!;
       dydt[at + 4] = y[at + 5]!;

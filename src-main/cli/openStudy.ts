@@ -55,6 +55,11 @@ export async function readTime(option: string, text: string): Promise<number> {
   return readQuantity(option, text, SECONDS);
 }
 
+/** A length typed with or without a unit, in m. */
+export async function readLength(option: string, text: string): Promise<number> {
+  return readQuantity(option, text, unitOfKey('gap_m'));
+}
+
 /** A number typed with or without a unit, in the unit of its key. */
 async function readQuantity(where: string, text: string, key: KeyUnit): Promise<number> {
   // The library of units takes longer to load than a flight to fly.

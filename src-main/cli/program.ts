@@ -1,10 +1,13 @@
 /** The command's words: what it understands, and what becomes of a failure. */
 import { Command, CommanderError, Option } from 'commander';
 import { PlanError } from '../../core/flight/planTypes.ts';
+import { PartingError } from '../../core/parting/links.ts';
 import { GapError } from '../../core/study/gap.ts';
-import { CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
+import { BalanceError } from '../../core/vehicle/balance.ts';
+import { badInput, CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
 import { fly } from './fly.ts';
-import { openStudy, type OpenedStudy, type StudyOptions } from './openStudy.ts';
+import { openStudy, readLength, type OpenedStudy, type StudyOptions } from './openStudy.ts';
+import { part, type PartRequest } from './part.ts';
 import { payload } from './payload.ts';
 import { deliver, type OutputOptions, type Report } from './report.ts';
 import { sweep } from './sweep.ts';
@@ -56,6 +59,14 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .action((name: string, options: StudyOptions & OutputOptions) =>
       perform(name, options, (opened) => payload(terminal, opened)),
     );
+  add('part', 'work out how bodies come apart at a parting, and whether they touch again')
+    .option(...gap)
+    .option('--link <body>', 'the body whose link is undone; the first with mechanisms when left out')
+    .option('--failed-spring [count]', 'so many springs or pushers give nothing; 1 when no count is given')
+    .option('--clearance <length>', 'gap that must be open before the upper body thrusts', '2 m')
+    .action((name: string, options: StudyOptions & OutputOptions & PartOptions) =>
+      perform(name, options, async (opened) => part(terminal, opened, await readPart(options))),
+    );
   add('sweep', 'solve for the payload at each of several staging gaps')
     .option('--from <time>', 'first gap', '0')
     .option('--to <time>', 'last gap', '30')
@@ -75,6 +86,23 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
   } catch (error) {
     return tell(error, terminal);
   }
+}
+
+interface PartOptions {
+  readonly link?: string;
+  readonly failedSpring?: string | true;
+  readonly clearance: string;
+}
+
+async function readPart(options: PartOptions): Promise<PartRequest> {
+  const { failedSpring, link } = options;
+  const failed = failedSpring === undefined ? 0 : failedSpring === true ? 1 : Number(failedSpring);
+  if (!(Number.isInteger(failed) && failed >= 0))
+    throw badInput('--failed-spring', JSON.stringify(failedSpring), 'a whole number of at least 0');
+  const clearance_m = await readLength('--clearance', options.clearance);
+  if (!(clearance_m > 0))
+    throw badInput('--clearance', JSON.stringify(options.clearance), 'a length above 0');
+  return { failed, clearance_m, ...(link === undefined ? {} : { link }) };
 }
 
 function collect(value: string, before: string[] | undefined): string[] {
@@ -114,7 +142,12 @@ function tell(error: unknown, terminal: Terminal): ExitCode {
     terminal.err(error.message.replace(/^/gm, 'plumeline: ') + '\n');
     return error.code;
   }
-  if (error instanceof PlanError || error instanceof GapError) {
+  if (
+    error instanceof PlanError ||
+    error instanceof PartingError ||
+    error instanceof BalanceError ||
+    error instanceof GapError
+  ) {
     terminal.err(`plumeline: ${error.message}.\n`);
     return EXIT.badInput;
   }

@@ -40,7 +40,7 @@ export function checkTanks(study: Study): Problem[] {
       const density = FLUIDS[tank.fluid].density_kgpm3;
       if (mass_kg <= density * volume_m3) continue;
       const word = tank.volume_m3 === undefined ? 'length_m' : 'volume_m3';
-      const received = `${tank[word]}, which makes ${volume_m3.toPrecision(4)} m³ for ${mass_kg.toPrecision(6)} kg of ${tank.fluid}`;
+      const received = `${String(tank[word])}, which makes ${volume_m3.toPrecision(4)} m³ for ${mass_kg.toPrecision(6)} kg of ${tank.fluid}`;
       const allowed = `room for it: ${(mass_kg / density).toPrecision(4)} m³ at least`;
       problems.push(makeProblem(`${path}.tanks.${key}.${word}`, received, allowed));
     }
