@@ -37,6 +37,12 @@ export function watchedTanks({ study, bodies, plan, timed }: CompiledStudy): num
   });
 }
 
+/** Pairs of time parameters (indices), neighbours in the order that the study has them in: the solve keeps that order. */
+export function orderedTimes({ parameters, timed }: CompiledStudy): (readonly [number, number])[] {
+  const inTime = [...timed].sort((p, q) => parameters[p]!.value - parameters[q]!.value);
+  return inTime.slice(1).map((later, i) => [inTime[i]!, later]);
+}
+
 /** What a body (index) has left at the end of a plan beyond what must not be burned, kg; negative when it lacks. */
 export function spare_kg({ bodies }: CompiledStudy, plan: FlightPlan, body: number): number {
   return propellantLeft_kg(plan, body) - bodies[body]!.protected_kg;

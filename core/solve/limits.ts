@@ -204,7 +204,7 @@ export class FlightLimits implements StepObserver {
     return limit.kind === 'altitude' ? -1 / HEIGHT_m : 1 / limit.value;
   }
 
-  /** As `StepObserver`; SI. */
+  /** Reads the places that lie in a step, while it can still be interpolated; see `StepObserver`. SI. */
   taken(step: number, t: number, h: number, y: Float64Array): void {
     const { engine, marks } = this;
     if (this.mode === 'read') {

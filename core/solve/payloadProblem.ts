@@ -3,7 +3,7 @@ import { PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
 import type { FlightEngine } from '../flight/engine.ts';
 import type { NlpProblem } from '../nlp/problem.ts';
 import type { Goal } from '../contract/study.ts';
-import { cost_kg, goalOf, spare_kg, watchedTanks } from './goal.ts';
+import { cost_kg, goalOf, orderedTimes, spare_kg, watchedTanks } from './goal.ts';
 import { FlightLimits, type Limit } from './limits.ts';
 import { OrbitTarget } from './target.ts';
 
@@ -25,7 +25,8 @@ export function leastPayload_kg({ plan }: CompiledStudy): number {
 
 /**
  * Numbers are scaled by their `scale`; the objective is what the goal makes least, in units of the payload's scale.
- * Inequalities: reserves of tanks whose cuts the solve moves, in that unit too; then the limits, if they are to be kept.
+ * Inequalities: reserves of tanks whose cuts the solve moves, in that unit too; the order of free times, in seconds; then
+ * the limits, if they are to be kept.
  */
 export class PayloadProblem implements NlpProblem {
   readonly variableCount: number;
@@ -41,9 +42,12 @@ export class PayloadProblem implements NlpProblem {
   private readonly goal: Goal;
   private readonly mass_kg: number;
   private readonly tanks: readonly number[];
+  private readonly orders: readonly (readonly [number, number])[];
   private readonly shifted: Float64Array;
   private readonly nearby: Float64Array;
   private readonly residuals: Float64Array;
+  /** First row of the limits. */
+  private readonly marks: number;
   private cost = Number.NaN;
 
   /**
@@ -62,11 +66,13 @@ export class PayloadProblem implements NlpProblem {
     this.goal = goalOf(this.compiled);
     this.mass_kg = parameters[PAYLOAD]!.scale;
     this.tanks = watchedTanks(this.compiled);
+    this.orders = orderedTimes(this.compiled);
     this.limits = bounds === null || bounds.length === 0 ? null : new FlightLimits(engine, bounds);
     this.variableCount = free.length;
     this.equalityCount = this.target.count;
-    this.inequalityCount = this.tanks.length + (this.limits?.count ?? 0);
+    this.inequalityCount = this.tanks.length + this.orders.length + (this.limits?.count ?? 0);
     const rows = this.equalityCount + this.inequalityCount;
+    this.marks = rows - (this.limits?.count ?? 0);
     this.values = Float64Array.from(values);
     this.shifted = Float64Array.from(values);
     this.nearby = new Float64Array(rows);
@@ -95,7 +101,7 @@ export class PayloadProblem implements NlpProblem {
     if (this.engine.fly(this.values) !== 'flown') return Number.NaN;
     this.cost = this.read(this.values, this.residuals);
     if (this.limits?.locate(this.values) === false) return Number.NaN;
-    this.limits?.write(this.residuals, this.equalityCount + this.tanks.length);
+    this.limits?.write(this.residuals, this.marks);
     constraints.set(this.residuals);
     return this.cost;
   }
@@ -108,7 +114,7 @@ export class PayloadProblem implements NlpProblem {
     const { engine, free, residuals, nearby, shifted, limits } = this;
     const n = free.length;
     const m = residuals.length;
-    const marks = this.equalityCount + this.tanks.length;
+    const { marks } = this;
     shifted.set(this.values);
     // Times of state triggers are solved for more closely over held steps than in flight: compare like with like.
     if (this.compiled.waits) {
@@ -142,6 +148,9 @@ export class PayloadProblem implements NlpProblem {
     for (let k = 0; k < tanks.length; k++) {
       out[equalityCount + k] = spare_kg(this.compiled, engine.endPlan, tanks[k]!) / mass_kg;
     }
+    this.orders.forEach(([earlier, later], k) => {
+      out[equalityCount + tanks.length + k] = values[later]! - values[earlier]!;
+    });
     return cost_kg(this.goal, engine.endPlan, values) / mass_kg;
   }
 }
