@@ -148,7 +148,7 @@ describe('a bucket', () => {
     }
   });
 
-  it('lets the solve converge, to what it finds without where the limit is kept', () => {
+  it('lets the solve converge, to what it finds without where the limit is kept', { timeout: 60_000 }, () => {
     const free = solvePayload(compileStudy(r1()));
     const idle = solvePayload(compileStudy(bucketed(40_000)));
     const limited = solvePayload(compileStudy(bucketed(28_000)));
@@ -205,7 +205,7 @@ describe('an event that leads up to what only a flight can find', () => {
     expect(worst).toBeLessThan(1e-3);
   });
 
-  it('goes with a bucket and a limit in one solve', () => {
+  it('goes with a bucket and a limit in one solve', { timeout: 60_000 }, () => {
     const study = bucketed(28_000, overlapping, 0.3);
     const outcome = solvePayload(compileStudy(study));
     expect(outcome.status).toBe('converged');
