@@ -5,7 +5,7 @@ import { loadStudy } from '../../core/contract/load.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { figuresOf, solved, type Figures } from './figures.ts';
 
-export const FOLDER = new URL('../../assets/demos/', import.meta.url);
+const FOLDER = new URL('../../assets/demos/', import.meta.url);
 const ENDING = '.plumeline.json';
 export type Name = string;
 /** Every demo of the folder: a new file is found, and nothing else need change. */

@@ -227,7 +227,7 @@ describe('limits in air', () => {
     expect(Math.max(...worst)).toBeLessThan(1e-4);
   });
 
-  it('let the solve converge, for less payload than without', () => {
+  it('let the solve converge, for less payload than without', { timeout: 60_000 }, () => {
     const free = solvePayload(compileStudy(r1()));
     const limited = solvePayload(compileStudy(cappedR1()));
     const floored = solvePayload(compileStudy(cappedR1(0.8)));
