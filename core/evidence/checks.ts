@@ -83,7 +83,8 @@ export interface EvidenceReport {
   readonly rows: number;
   readonly holds: number;
   readonly fails: number;
-  readonly fitted: number;
+  /** Fitted to or given, and so not scored. */
+  readonly unscored: number;
 }
 
 /** Counts the verdicts of outcomes. Unitless. */
@@ -95,6 +96,6 @@ export function evidenceReport(outcomes: readonly EvidenceOutcome[]): EvidenceRe
     rows: all.length,
     holds: count('holds'),
     fails: count('fails'),
-    fitted: count('fitted'),
+    unscored: count('fitted') + count('given'),
   };
 }

@@ -71,16 +71,14 @@ export interface ReportedFlight {
     >;
   };
   readonly states: readonly ReportedState[];
-  /** By stage; `speed_share` is of the published speed. */
+  /** By stage; `speed_share` is of the published speed. What has none was given to the flight. */
   readonly tolerances: Readonly<
     Record<
       string,
-      Readonly<
-        Record<
-          'time_s' | 'height_m' | 'range_m' | 'speed_share' | 'flightPathAngle_deg' | 'heading_deg',
-          Within
-        >
-      >
+      Readonly<Record<'height_m' | 'range_m' | 'flightPathAngle_deg' | 'heading_deg', Within>> & {
+        readonly time_s?: Within;
+        readonly speed_share?: Within;
+      }
     >
   >;
   readonly masses: readonly {
@@ -262,24 +260,24 @@ export function checkReportedFlight(
   for (const state of published.states) {
     const own = published.tolerances[state.stage]!;
     const at = (flight: Reflown): SpaceFixed => flight.state(flight.time_s(state.event));
-    const say = (quantity: string, unit: string, key: StateQuantity, within: Within): void => {
+    const say = (
+      quantity: string,
+      unit: string,
+      key: StateQuantity | 'time_s',
+      within: Within | undefined,
+    ): void => {
       const theirs = state[key];
       if (theirs === undefined) return;
       const name = `${quantity}, ${state.name}`;
-      add(name, unit, theirs, (flight) => at(flight)[key], within, state.source, state.explained[key]);
+      const read = (flight: Reflown): number =>
+        key === 'time_s' ? flight.time_s(state.event) : at(flight)[key];
+      if (within !== undefined) add(name, unit, theirs, read, within, state.source, state.explained[key]);
+      else if (mid.usable) rows.show(name, unit, theirs, read(mid), 'given', state.source);
     };
-    add(
-      `time, ${state.name}`,
-      's',
-      state.time_s,
-      (flight) => flight.time_s(state.event),
-      own.time_s,
-      state.source,
-      state.explained['time_s'],
-    );
+    say('time', 's', 'time_s', own.time_s);
     say('height', 'm', 'height_m', own.height_m);
     say('range', 'm', 'range_m', own.range_m);
-    say('space-fixed speed', 'm/s', 'speed_mps', share(state.speed_mps, own.speed_share));
+    say('space-fixed speed', 'm/s', 'speed_mps', own.speed_share && share(state.speed_mps, own.speed_share));
     say('flight-path angle', '°', 'flightPathAngle_deg', own.flightPathAngle_deg);
     say('heading', '°', 'heading_deg', own.heading_deg);
   }
@@ -288,14 +286,23 @@ export function checkReportedFlight(
   const end = (flight: Reflown): SpaceFixed => flight.state(flight.record.plan.insertion_s);
   if (mid.usable) {
     const there = end(mid);
-    rows.fitted('height, insertion', 'm', insertion.height_m, there.height_m);
-    rows.fitted(
+    rows.show('height, insertion', 'm', insertion.height_m, there.height_m, 'fitted', insertion.source);
+    rows.show(
       'flight-path angle, insertion',
       '°',
       insertion.flightPathAngle_deg,
       there.flightPathAngle_deg,
+      'fitted',
+      insertion.source,
     );
-    rows.fitted('heading, insertion', '°', insertion.heading_deg, there.heading_deg);
+    rows.show(
+      'heading, insertion',
+      '°',
+      insertion.heading_deg,
+      there.heading_deg,
+      'fitted',
+      insertion.source,
+    );
   }
   const { within } = insertion;
   const orbit = (flight: Reflown): NonNullable<FlightRecord['orbit']> => flight.record.orbit!;
@@ -483,12 +490,11 @@ function charts(flights: readonly Reflown[], published: ReportedFlight): Evidenc
   const time_s = Array.from({ length: SAMPLES + 1 }, (_, i) => start_s + ((end_s - start_s) * i) / SAMPLES);
   const chart = (title: string, unit: string, key: StateQuantity, scale: number): EvidenceChart => {
     const curve = (flight: Reflown): number[] => time_s.map((t) => flight.state(t)[key] / scale);
-    const points = [
-      ...published.states,
-      { ...published.insertion, name: 'insertion', range_m: undefined },
-    ].flatMap((state) => {
+    const points = published.states.flatMap(({ time_s: at_s, name, ...state }) => {
       const value = state[key];
-      return value === undefined ? [] : [{ time_s: state.time_s, value: value / scale, name: state.name }];
+      if (value === undefined) return [];
+      const at = (flight: Reflown): number => flight.state(at_s)[key] / scale;
+      return [{ time_s: at_s, name, published: value / scale, ours: at(mid), low: at(low), high: at(high) }];
     });
     return { title, unit, time_s, ours: curve(mid), low: curve(low), high: curve(high), points };
   };

@@ -3,8 +3,10 @@
  * for it. Plain data, so that tests, the command and the window show the same.
  */
 
-/** `fitted` rows were used to adjust the flight and so prove nothing; they are shown, not scored. */
-export type Verdict = 'holds' | 'fails' | 'fitted';
+/**
+ * `fitted` rows were used to adjust the flight, `given` ones were put into it: both prove nothing and are shown, not scored.
+ */
+export type Verdict = 'holds' | 'fails' | 'fitted' | 'given';
 
 export interface EvidenceRow {
   readonly quantity: string;
@@ -48,7 +50,15 @@ export interface EvidenceChart {
   readonly ours: readonly number[];
   readonly low: readonly number[];
   readonly high: readonly number[];
-  readonly points: readonly { readonly time_s: number; readonly value: number; readonly name: string }[];
+  /** What was published, and ours at the same times: as scored, and under the low and the high assumption. */
+  readonly points: readonly {
+    readonly time_s: number;
+    readonly name: string;
+    readonly published: number;
+    readonly ours: number;
+    readonly low: number;
+    readonly high: number;
+  }[];
 }
 
 export interface EvidenceOutcome {
@@ -133,18 +143,26 @@ export class Rows {
     });
   }
 
-  /** Shows a number that the flight was fitted to; unitless words as in `compare`. */
-  fitted(quantity: string, unit: string, published: number, ours: number): void {
+  /** Shows a number that the flight was fitted to or given, unscored; in its unit. */
+  show(
+    quantity: string,
+    unit: string,
+    published: number,
+    ours: number,
+    verdict: 'fitted' | 'given',
+    source = this.from.source,
+  ): void {
     this.rows.push({
       quantity,
       unit,
-      ...this.from,
+      source,
+      status: this.from.status,
       published: String(published),
       ours,
       deviation: ours - published,
       tolerance: [0, 0],
-      why: 'a condition of the fit',
-      verdict: 'fitted',
+      why: verdict === 'fitted' ? 'a condition of the fit' : 'put into the flight as it was reported',
+      verdict,
     });
   }
 }
