@@ -26,6 +26,12 @@ function ticks(low: number, high: number, count: number): number[] {
   return found;
 }
 
+/** The largest round number that is not above a reach (any unit). */
+function mark(reach: number): number {
+  const power = 10 ** Math.floor(Math.log10(reach));
+  return power * ([5, 2, 1].find((m) => m * power <= reach) ?? 1);
+}
+
 const label = (value: number): string =>
   String(Number(value.toPrecision(6)))
     .replace('-', '−')
@@ -67,7 +73,7 @@ export function chartSvg(chart: EvidenceChart): string {
   const miss = (value: number): number => top + STRIP / 2 - (value / reach) * (STRIP / 2);
   parts.push(
     `<text class="words" x="0" y="${top - 12}">ours less reported, at the reported time, with low and high drag</text>`,
-    ...ticks(-reach, reach, 3).map(
+    ...[-mark(reach), 0, mark(reach)].map(
       (v) =>
         `<line class="${v === 0 ? 'zero' : 'hair'}" x1="${LEFT}" x2="${WIDTH - RIGHT}" y1="${at(miss(v))}" y2="${at(miss(v))}"/>` +
         `<text class="tick" text-anchor="end" x="${LEFT - 8}" y="${at(miss(v) + 4)}">${v > 0 ? '+' : ''}${label(v)}</text>`,
