@@ -25,6 +25,7 @@ const CORE = {
   solve: FOURTH,
   study: FIFTH,
   replay: FIFTH,
+  evidence: [...FIFTH, 'study'],
   contract: ['units', 'constants'],
 };
 
@@ -132,7 +133,14 @@ module.exports = {
       name: 'desktop-side-and-window-stay-apart',
       severity: 'error',
       from: { path: '^src-main/' },
-      to: { path: '^(src-renderer|test)/' },
+      to: { path: '^(src-renderer|test)/', pathNot: '^test/published/index\\.ts$' },
+    },
+    {
+      name: 'only-the-command-carries-the-published-numbers',
+      comment: 'Cited data of real vehicles: for `plumeline check` and the report made by it.',
+      severity: 'error',
+      from: { path: '^(src-main|src-renderer)/', pathNot: '^src-main/cli/' },
+      to: { path: '^test/' },
     },
     {
       name: 'launch-is-plain-node',

@@ -15,7 +15,7 @@ Exit codes:
   0    done
   1    the output cannot be written, or a fault of the program
   2    bad input: arguments, file or study; one sentence a mistake on standard error
-  3    no answer: a flight broke off or a solve found none; the report says why
+  3    no answer: a flight broke off, a solve found none, or a published check fails; the report says why
   130  cancelled by Ctrl-C, which ends between two solves, or at once when pressed twice; nothing is written, but for the
        part file of a spread, which can be continued`;
 

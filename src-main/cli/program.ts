@@ -7,6 +7,7 @@ import { NumberError } from '../../core/study/numbers.ts';
 import { PartError } from '../../core/study/spread/part.ts';
 import { SpreadError } from '../../core/study/spread/plan.ts';
 import { BalanceError } from '../../core/vehicle/balance.ts';
+import { check, CHECK_FORMATS, type CheckOptions } from './check.ts';
 import { badInput, CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
 import { fly } from './fly.ts';
 import { openStudy, readLength, type OpenedStudy, type StudyOptions } from './openStudy.ts';
@@ -126,6 +127,19 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
       exit = await deliver(terminal, subject, report, { ...options, out: undefined });
     });
   configure(merging, terminal);
+  const checking = program
+    .command('check')
+    .description('hold what the program computes against published numbers; 3 when one fails')
+    .addOption(
+      new Option('--format <form>', 'how the report is written').choices(CHECK_FORMATS).default('text'),
+    )
+    .option('--only <list>', 'some of the checks, such as as506,kepler')
+    .option('--out <file>', 'write to a file, whole or not at all')
+    .addHelpText('after', EXIT_HELP)
+    .action(async (options: CheckOptions) => {
+      exit = await check(terminal, options);
+    });
+  configure(checking, terminal);
 
   try {
     await program.parseAsync(args, { from: 'user' });

@@ -1,4 +1,4 @@
-/** How far a sweep is and how long it will take yet, on standard error: a bar on a terminal, else plain lines. */
+/** How far a piece of work is and how long it will take yet, on standard error: a bar on a terminal, else plain lines. */
 import { SingleBar } from 'cli-progress';
 import type { Terminal } from './terminal.ts';
 

@@ -36,18 +36,23 @@ export async function deliver(
   report: Report,
   options: OutputOptions,
 ): Promise<ExitCode> {
-  const text = write(opened, report, options);
-  if (options.out === undefined) terminal.out(text);
-  else {
-    try {
-      await writeTextFile(options.out, text);
-    } catch (error) {
-      if (error instanceof HostFailure) throw new CommandFailure(EXIT.fault, `--out: ${error.message}`);
-      throw error;
-    }
-  }
+  await deliverText(terminal, write(opened, report, options), options.out);
   if (report.complaint !== undefined) terminal.err(`plumeline: ${report.complaint}\n`);
   return report.exit;
+}
+
+/** Writes a text to standard output, or whole to a file. Throws CommandFailure when that cannot be done. */
+export async function deliverText(terminal: Terminal, text: string, out: string | undefined): Promise<void> {
+  if (out === undefined) {
+    terminal.out(text);
+    return;
+  }
+  try {
+    await writeTextFile(out, text);
+  } catch (error) {
+    if (error instanceof HostFailure) throw new CommandFailure(EXIT.fault, `--out: ${error.message}`);
+    throw error;
+  }
 }
 
 function write(opened: Subject, report: Report, options: OutputOptions): string {
@@ -66,9 +71,9 @@ function write(opened: Subject, report: Report, options: OutputOptions): string 
 }
 
 /** Elementary functions differ by an ulp between engines: a result says which it came from. */
-const ENGINE = `node ${process.versions.node}, v8 ${process.versions.v8}, ${process.platform} ${process.arch}`;
+export const ENGINE = `node ${process.versions.node}, v8 ${process.versions.v8}, ${process.platform} ${process.arch}`;
 
 /** Typed arrays as lists; what is no number as null, which JSON has no other word for. */
-function asPlain(_key: string, value: unknown): unknown {
+export function asPlain(_key: string, value: unknown): unknown {
   return value instanceof Float64Array ? [...value] : value;
 }

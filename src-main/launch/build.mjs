@@ -14,6 +14,7 @@ const SOURCES = [
   'src-main',
   'src-renderer',
   'assets',
+  'test/published',
 ];
 const NOT_BUILT = new Set(['src-main/launch']);
 

@@ -1,0 +1,79 @@
+import { describe, expect, it } from 'vitest';
+import { listChecks } from '../../../core/evidence/checks.ts';
+import { checkReportedFlight } from '../../../core/evidence/reportedFlight.ts';
+import { compileStudy, startValues } from '../../../core/flight/compile.ts';
+import { fitInsertion } from '../../../core/solve/insertionFit.ts';
+import { published } from '../../published/index.ts';
+
+/** Share of its tolerance that a row uses up. */
+const used = (deviation: number, [low, high]: readonly [number, number]): number =>
+  deviation < 0 ? deviation / low : high === 0 ? 0 : deviation / high;
+
+const checks = listChecks(published);
+
+describe('published checks', () => {
+  it.each(checks.map((check) => [check.id, check] as const))('%s: every row holds', (_id, check) => {
+    const { rows } = check.run();
+    expect(rows.length).toBeGreaterThan(0);
+    const scored = rows.filter((row) => row.verdict === 'holds' || row.verdict === 'fails');
+    expect(scored.length).toBeGreaterThan(0);
+    const worst = scored.reduce((a, b) =>
+      used(b.deviation, b.tolerance) > used(a.deviation, a.tolerance) ? b : a,
+    );
+    console.log(
+      `${check.id}: ${scored.length} rows, worst ${worst.quantity}: ${worst.deviation.toPrecision(3)} ${worst.unit} ` +
+        `of ${worst.tolerance.map((each) => each.toPrecision(3)).join(' to ')}`,
+    );
+    for (const row of rows) {
+      expect(
+        row.verdict,
+        `${row.quantity}: ${row.published} published, ${row.ours} ours, ${row.deviation}`,
+      ).not.toBe('fails');
+      // A tolerance without a reason, and a number without a source, is no check.
+      expect(row.why.length, row.quantity).toBeGreaterThan(5);
+      expect(row.source.length, row.quantity).toBeGreaterThan(5);
+      expect(row.status.length, row.quantity).toBeGreaterThan(5);
+    }
+  });
+});
+
+describe('the reflown flight', () => {
+  const { study, report } = published.reportedFlights[0]!;
+  const compiled = compileStudy(study);
+  const stored = startValues(compiled);
+
+  it('adjusts four numbers of steering and nothing else, and the file holds them', () => {
+    expect(report.fit.paths).toHaveLength(4);
+    expect(report.fit.paths.every((path) => path.includes('.action.law.'))).toBe(true);
+    const { fitted } = checks[0]!.run();
+    for (const { path, value } of fitted) {
+      const parameter = compiled.parameters.find((each) => each.path === path)!;
+      // Where the least propellant lies is known to about the root of how well its amount is.
+      expect(value * parameter.perUnit, path).toBeCloseTo(parameter.value, 6);
+    }
+  });
+
+  it('comes to the same fit from far away', () => {
+    const start = Float64Array.from(stored);
+    start.set([0.0293, 0.3, -0.0007, 0], 2);
+    const near = fitInsertion(compiled, report.fit.paths, report.insertion, stored);
+    const far = fitInsertion(compiled, report.fit.paths, report.insertion, start);
+    expect([near.status, far.status]).toEqual(['fitted', 'fitted']);
+    expect(Math.abs(far.insertion_s - near.insertion_s)).toBeLessThan(1e-5);
+  });
+
+  it('takes nothing from the report but the insertion into its fit: other events may be anything', () => {
+    const outcome = checks[0]!.run();
+    const blind = checkReportedFlight('blind', 'blind', study, {
+      ...report,
+      states: report.states.map((state) => ({
+        ...state,
+        height_m: 1,
+        speed_mps: 1,
+        flightPathAngle_deg: 45,
+      })),
+    });
+    expect(blind.fitted).toEqual(outcome.fitted);
+    expect(blind.rows.filter((row) => row.verdict === 'fails').length).toBeGreaterThan(15);
+  });
+});
