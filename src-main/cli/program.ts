@@ -6,11 +6,13 @@ import { GapError } from '../../core/study/gap.ts';
 import { NumberError } from '../../core/study/numbers.ts';
 import { PartError } from '../../core/study/spread/part.ts';
 import { SpreadError } from '../../core/study/spread/plan.ts';
+import { ModesError } from '../../core/study/modes.ts';
 import { BalanceError } from '../../core/vehicle/balance.ts';
 import { check, CHECK_FORMATS, type CheckOptions } from './check.ts';
 import { badInput, CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
 import { fly } from './fly.ts';
 import { openStudy, readLength, type OpenedStudy, type StudyOptions } from './openStudy.ts';
+import { modes } from './modes.ts';
 import { part, type PartRequest } from './part.ts';
 import { payload } from './payload.ts';
 import { deliver, type OutputOptions, type Report } from './report.ts';
@@ -66,6 +68,10 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .action((name: string, options: StudyOptions & OutputOptions) =>
       perform(name, options, (opened) => payload(terminal, opened)),
     );
+  add('modes', "hold the study's ways of staging against each other, the payload re-solved for each").action(
+    (name: string, options: StudyOptions & OutputOptions) =>
+      perform(name, options, (opened) => modes(terminal, opened)),
+  );
   add('part', 'work out how bodies come apart at a parting, and whether they touch again')
     .option(...gap)
     .option('--link <body>', 'the body whose link is undone; the first with mechanisms when left out')
@@ -210,6 +216,7 @@ function tell(error: unknown, terminal: Terminal): ExitCode {
   if (
     error instanceof PlanError ||
     error instanceof PartingError ||
+    error instanceof ModesError ||
     error instanceof BalanceError ||
     error instanceof GapError ||
     error instanceof NumberError
