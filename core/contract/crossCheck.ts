@@ -4,6 +4,7 @@ import { checkArrangements } from './checks/arrangements.ts';
 import { checkBodies, isTree } from './checks/bodies.ts';
 import { checkEvents } from './checks/events.ts';
 import { checkProvenance } from './checks/provenance.ts';
+import { checkReturns } from './checks/returns.ts';
 import { checkTriggers } from './checks/triggers.ts';
 import type { Problem } from './problem.ts';
 import type { Study } from './study.ts';
@@ -20,6 +21,7 @@ export function crossCheck(study: Study): Problem[] {
     ...checkActions(study),
     // What a parting leaves can only be worked out when it is known what rides on what.
     ...(isTree(study.vehicle) ? checkArrangements(study) : []),
+    ...checkReturns(study),
     ...checkProvenance(study),
   ];
 }

@@ -3,6 +3,7 @@
  * Angles in files are degrees, since people read them; the compiled study holds radians.
  */
 import { z } from 'zod';
+import { returnsSchema } from './returns.ts';
 import { sequenceSchema } from './sequence.ts';
 import { vehicleSchema } from './vehicle.ts';
 import { identifier, nonNegative, positive, text } from './primitives.ts';
@@ -94,6 +95,8 @@ export const studySchema = z.strictObject({
   payload: z.strictObject({ mass_kg: nonNegative, ridesOn: identifier }),
   vehicle: vehicleSchema,
   sequence: sequenceSchema,
+  /** How bodies fly home; left out where none does. */
+  returns: returnsSchema.optional(),
   /** By path, such as `vehicle.bodies.upper.dryMass_kg` or `sequence.events.kick.action.law.angle_deg`. */
   provenance: z.record(z.string(), provenanceSchema).default({}),
 });

@@ -9,7 +9,7 @@ export interface DragTable {
 }
 
 /** Makes the drag table of one arrangement: area in m², coefficient against Mach number (dimensionless). */
-export function compileDrag(data: Aerodynamics): DragTable {
+export function compileDrag(data: Pick<Aerodynamics, 'referenceArea_m2' | 'dragCoefficient'>): DragTable {
   const { mach, value, between } = data.dragCoefficient;
   return {
     referenceArea_m2: data.referenceArea_m2,
