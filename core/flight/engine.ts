@@ -56,6 +56,8 @@ export class FlightEngine {
   readonly steps: StepStore;
   /** State at the start of each segment in the last controlled flight, segment by segment. */
   segmentStates: Float64Array;
+  /** The same in the last flight over held steps, of the segments that it flew. */
+  private reflownStates: Float64Array;
   /** First step of each segment; one more entry than segments. */
   segmentSteps: Int32Array;
   /** Segment at which the last flight that was `flown` ended. */
@@ -64,6 +66,8 @@ export class FlightEngine {
   /** Controlled flights and flights over held steps so far. */
   flights = 0;
   reflights = 0;
+  /** Segment from which the last flight over held steps was flown. */
+  private reflownFrom = 0;
   private readonly laws: (SteeringLaw | null)[];
   private readonly first: number;
   private readonly monitors: readonly Monitor[];
@@ -92,6 +96,7 @@ export class FlightEngine {
     this.work = new Float64Array(size);
     this.steps = new StepStore(size, recording);
     this.segmentStates = new Float64Array(size * segments.length);
+    this.reflownStates = new Float64Array(size * segments.length);
     this.segmentSteps = new Int32Array(segments.length + 1);
     this.laws = compiled.makeLaws();
     this.first = segments.findIndex((segment) => !segment.held);
@@ -173,6 +178,7 @@ export class FlightEngine {
       const states = new Float64Array(size * room);
       states.set(this.segmentStates);
       this.segmentStates = states;
+      this.reflownStates = new Float64Array(size * room);
       const firsts = new Int32Array(room + 1);
       firsts.set(this.segmentSteps);
       this.segmentSteps = firsts;
@@ -218,6 +224,7 @@ export class FlightEngine {
    */
   refly(values: Float64Array, from: number): boolean {
     this.reflights += 1;
+    this.reflownFrom = from;
     const { motion, steps, end } = this;
     const { segments } = this.plan;
     const { stepper } = this.driver;
@@ -227,6 +234,7 @@ export class FlightEngine {
     let law: SteeringLaw | null = null;
     if (this.watch !== null) return this.reflyWatched(this.watch, values, from);
     for (let s = from; s < segments.length; s++) {
+      this.reflownStates.set(end, s * size);
       law = this.beginSegment(s, values, end, law);
       replaySteps(motion, stepper, steps, this.segmentSteps[s]!, this.segmentSteps[s + 1]!, end);
     }
@@ -239,6 +247,7 @@ export class FlightEngine {
     let law: SteeringLaw | null = null;
     try {
       for (let s = from; s < held.segments.length; s++) {
+        this.reflownStates.set(end, s * end.length);
         law = this.beginSegment(s, values, end, law);
         const segment = this.plan.segments[s]!;
         const own = held.segments[s]!;
@@ -275,6 +284,16 @@ export class FlightEngine {
   stateAt(segment: number): Float64Array {
     const size = this.end.length;
     return this.segmentStates.subarray(segment * size, (segment + 1) * size);
+  }
+
+  /**
+   * State (m, m/s) where a segment began in the last flight over held steps; a view, overwritten by the next one. Before the
+   * segment from which that flight was flown again it is the controlled flight's.
+   */
+  reflownAt(segment: number): Float64Array {
+    const size = this.end.length;
+    const states = segment < this.reflownFrom ? this.segmentStates : this.reflownStates;
+    return states.subarray(segment * size, (segment + 1) * size);
   }
 
   /** Mass at the end of the flight with the payload that these values hold, kg. */
