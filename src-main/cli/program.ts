@@ -7,6 +7,7 @@ import { fly } from './fly.ts';
 import { openStudy, type OpenedStudy, type StudyOptions } from './openStudy.ts';
 import { payload } from './payload.ts';
 import { deliver, type OutputOptions, type Report } from './report.ts';
+import { returnHome } from './return.ts';
 import { sweep } from './sweep.ts';
 import { readSweep, type SweepOptions } from './sweepOptions.ts';
 import type { Terminal } from './terminal.ts';
@@ -55,6 +56,12 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .option(...gap)
     .action((name: string, options: StudyOptions & OutputOptions) =>
       perform(name, options, (opened) => payload(terminal, opened)),
+    );
+  add('return', 'solve for the propellant that a flight home takes')
+    .option(...gap)
+    .option('--plan <name>', "which of the study's returns; its first chosen when left out")
+    .action((name: string, options: StudyOptions & OutputOptions & { plan?: string }) =>
+      perform(name, options, (opened) => returnHome(terminal, opened, options.plan)),
     );
   add('sweep', 'solve for the payload at each of several staging gaps')
     .option('--from <time>', 'first gap', '0')
