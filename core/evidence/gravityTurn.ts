@@ -131,7 +131,6 @@ export function checkGravityTurn(published: PublishedGravityTurn): EvidenceOutco
     fired: [],
   };
   const drag = compileDrag({
-    bodies: ['one'],
     referenceArea_m2: inputs.area_m2,
     dragCoefficient: { mach: [0], value: [inputs.dragCoefficient], between: 'linear' },
   });
