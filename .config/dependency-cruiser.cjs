@@ -42,7 +42,7 @@ const MAIN = {
 const DRAWING = ['braid', 'telemetry', 'globe', 'charts', 'widgets'];
 /** @type {string[]} */
 const RENDERER = [
-  ...['app', 'state', 'vehicle', 'sequence', 'question', 'rehearse', 'brief', 'film'],
+  ...['app', 'state', 'vehicle', 'sequence', 'question', 'rehearse', 'staging', 'assumptions', 'brief', 'film'],
   ...DRAWING,
   ...['compute', 'bridge'],
 ];

@@ -71,7 +71,7 @@ function common(study: Study, path: string, length: number): Provenance | null {
 /** What stands for a source where there is a spread or a note, and no source yet. */
 export const NO_SOURCE = 'not said';
 
-/** How much a reader has to take on trust: 0 no source, 1 a source, 2 a source and a spread. */
+/** How much a reader has to take on trust: 0 no source, 1 a source, 2 a source and a spread. Unitless. */
 export function certainty({ provenance }: Assumption): 0 | 1 | 2 {
   if (provenance === null || provenance.source === NO_SOURCE) return 0;
   return provenance.spread === undefined ? 1 : 2;

@@ -218,7 +218,7 @@ export class PlanPushes {
     }
   }
 
-  /** Share of the thrust of a body's engines that moves these bodies: less where a joined body below feels the plume. */
+  /** Dimensionless share of the thrust of a body's engines that moves these bodies: less where a joined body feels the plume. */
   feltShare(body: number, flying: readonly number[]): number {
     const own = this.pushed.find((each) => each.body === body);
     return own === undefined || !flying.includes(own.carrier) ? 1 : 1 - own.joinedShare;

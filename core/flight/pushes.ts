@@ -251,7 +251,7 @@ function spans(steps: StepStore, at: number, start_s: number, end_s: number, cou
   });
 }
 
-/** Spans as a push on one body, along the axis (`sense` 1) or against it (−1). */
+/** Spans (N, s) as a push on one body, along the axis (`sense` 1) or against it (−1). */
 export function pushesOn(spansOf: readonly Span[], body: number, sense: 1 | -1): Push[] {
   return spansOf.map(({ start_s, end_s, force_N, rate_Nps }) => ({
     body,

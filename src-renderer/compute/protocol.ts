@@ -2,6 +2,7 @@
 import type { Study } from '../../core/contract/study.ts';
 import type { FlightData } from '../../core/replay/flightData.ts';
 import type { PayloadOutcome, SolveMemory } from '../../core/solve/payload.ts';
+import type { BreakEven, ModeRow } from '../../core/study/modes.ts';
 import type { SpreadSummary } from '../../core/study/spread/summary.ts';
 import type { SteeringMode, SweepResult } from '../../core/study/sweep.ts';
 
@@ -44,11 +45,30 @@ export interface SpreadReply {
   readonly inputs: readonly string[];
 }
 
+export interface ModesRequest {
+  readonly study: Study;
+}
+
+/** A way of staging as the window shows it. */
+export interface ModeReply extends Omit<ModeRow, 'parting' | 'settling' | 'outcome' | 'masses_kg'> {
+  readonly masses_kg: readonly (readonly [body: string, mass_kg: number])[];
+  /** How the liquid in the tanks lies at ignition; null when nobody knows. */
+  readonly propellant: 'settled' | 'moving' | 'unsettled' | null;
+  /** Gap between the bodies (m) and its rate (m/s) against the time from release (s); empty when they do not part. */
+  readonly apart: readonly { readonly time_s: number; readonly gap_m: number; readonly speed_mps: number }[];
+}
+
+export interface ModesReply {
+  readonly rows: readonly ModeReply[];
+  readonly breakEven: BreakEven | null;
+}
+
 /** Named methods of the worker. */
 export interface ComputeMethods {
   solve: { request: SolveRequest; reply: SolveReply };
   sweep: { request: SweepRequest; reply: SweepResult };
   spread: { request: SpreadRequest; reply: SpreadReply };
+  modes: { request: ModesRequest; reply: ModesReply };
 }
 
 export type Method = keyof ComputeMethods;

@@ -5,6 +5,8 @@ import { packFlight } from '../../core/replay/flightData.ts';
 import { solvePayload } from '../../core/solve/payload.ts';
 import { gapDerivative_kgps } from '../../core/study/envelope.ts';
 import { gapEvent } from '../../core/study/gap.ts';
+import { partingTable } from '../../core/parting/parting.ts';
+import { modeSteps } from '../../core/study/modes.ts';
 import { gapPath } from '../../core/study/numbers.ts';
 import { planSpread } from '../../core/study/spread/plan.ts';
 import { spreadSteps } from '../../core/study/spread/run.ts';
@@ -13,6 +15,8 @@ import { sweepSteps, type SweepResult } from '../../core/study/sweep.ts';
 import type {
   FromWorker,
   Method,
+  ModesReply,
+  ModesRequest,
   SolveReply,
   SolveRequest,
   SpreadReply,
@@ -80,6 +84,37 @@ async function spread(id: number, request: SpreadRequest): Promise<SpreadReply |
   }
 }
 
+/** Times from release at which the gap is drawn, s. */
+const APART_s = Array.from({ length: 61 }, (_, i) => 0.1 * i);
+
+async function modes(id: number, { study }: ModesRequest): Promise<ModesReply | null> {
+  const stop = (): boolean => cancelled.has(id);
+  const steps = modeSteps(study, stop);
+  for (;;) {
+    const step = steps.next();
+    if (step.done === true) {
+      if (step.value.cancelled) return null;
+      const rows = step.value.rows.map(({ parting, settling, outcome: _, masses_kg, ...row }) => ({
+        ...row,
+        masses_kg: [...masses_kg],
+        propellant: settling?.state ?? null,
+        apart:
+          parting === null || parting.phase.steps.count === 0
+            ? []
+            : partingTable(parting, APART_s).map(({ time_s, gap_m, speed_mps }) => ({
+                time_s,
+                gap_m,
+                speed_mps,
+              })),
+      }));
+      return { rows, breakEven: step.value.breakEven };
+    }
+    send({ kind: 'progress', id, done: step.value.done, of: step.value.of });
+    await new Promise((resume) => setTimeout(resume, 0));
+    if (stop()) return null;
+  }
+}
+
 async function answer(id: number, method: Method, request: unknown): Promise<unknown> {
   switch (method) {
     case 'solve':
@@ -88,6 +123,8 @@ async function answer(id: number, method: Method, request: unknown): Promise<unk
       return sweep(id, request as SweepRequest);
     case 'spread':
       return spread(id, request as SpreadRequest);
+    case 'modes':
+      return modes(id, request as ModesRequest);
   }
 }
 

@@ -7,9 +7,10 @@ import type { ComputeClient } from '../compute/client.ts';
 import { DocumentStore } from './document.svelte.ts';
 import { Playback, type FrameSource } from './playback.ts';
 import { Results, sweepGaps_s } from './results.svelte.ts';
+import { ModesResults } from './modes.svelte.ts';
 import { SpreadResults } from './spread.svelte.ts';
 
-export type ViewName = 'rehearse' | 'question' | 'assumptions';
+export type ViewName = 'rehearse' | 'question' | 'staging' | 'assumptions';
 
 /** A file to be chosen, and what is to be done with it. */
 export interface FolderWish {
@@ -24,6 +25,7 @@ export class Session {
   readonly document = new DocumentStore();
   readonly results: Results;
   readonly spread: SpreadResults;
+  readonly modes: ModesResults;
   readonly playback: Playback;
   view = $state<ViewName>('rehearse');
   sheet = $state<'paper' | 'night'>('paper');
@@ -41,11 +43,12 @@ export class Session {
     readonly host: Host,
     solver: ComputeClient,
     sweeper: ComputeClient,
-    makeSpreader: () => ComputeClient,
+    makeClient: () => ComputeClient,
     frames: FrameSource,
   ) {
     this.results = new Results(solver, sweeper);
-    this.spread = new SpreadResults(makeSpreader);
+    this.spread = new SpreadResults(makeClient);
+    this.modes = new ModesResults(makeClient);
     this.playback = new Playback(frames);
   }
 
@@ -163,6 +166,7 @@ export class Session {
     this.notices = [];
     this.results.clear();
     this.spread.clear();
+    this.modes.clear();
     this.playback.pause();
     this.flownRange = null;
     this.resolve(false);
