@@ -1,0 +1,98 @@
+import { describe, expect, it } from 'vitest';
+import { compileStudy, startValues } from '../../../core/flight/compile.ts';
+import { recordFlight } from '../../../core/flight/record.ts';
+import { withFailedPushers, withPushedParting } from '../../../core/parting/links.ts';
+import { workOutParting } from '../../../core/parting/parting.ts';
+import { settlingOf } from '../../../core/parting/settling/staging.ts';
+import { closeUpAt, settlingSpans, type Place } from '../../../core/replay/closeUp.ts';
+import { once, study } from '../../assets/demos.ts';
+
+const made = once((name) => {
+  const compiled = compileStudy(withPushedParting(study(name), 'upper'));
+  const record = recordFlight(compiled, startValues(compiled));
+  const time = (id: string): number =>
+    record.plan.eventTimes_s[compiled.study.sequence.events.findIndex((e) => e.id === id)]!;
+  const settling = settlingOf(compiled, record, 'upper', time('meco'), time('ignition'));
+  return { compiled, record, parting: workOutParting(compiled, record, 'upper'), settling };
+});
+const area = (of: readonly Place[]): number =>
+  0.5 *
+  Math.abs(
+    of.reduce((sum, [x, y], i) => sum + x * of[(i + 1) % of.length]![1] - y * of[(i + 1) % of.length]![0], 0),
+  );
+const distance = (a: Place, b: Place): number => Math.hypot(a[0] - b[0], a[1] - b[1]);
+
+describe('the close-up of a parting', () => {
+  it('stands joined before release, at true scale', () => {
+    const { compiled, record, parting, settling } = made('small');
+    const view = closeUpAt(compiled, record, parting, settling, parting.case.release_s - 1);
+    expect(view.gap_m).toBeCloseTo(0, 12);
+    const booster = view.lower[0]!;
+    // Length and diameter of the booster's outline.
+    expect(area(booster.outline)).toBeCloseTo(15.2 * 1.62, 9);
+    // The top of the booster is the foot of the upper stage.
+    expect(Math.max(...booster.outline.map(([s]) => s))).toBeCloseTo(0, 9);
+    expect(Math.min(...view.upper[0]!.outline.map(([s]) => s))).toBeCloseTo(0, 9);
+    // The fairing sits on top.
+    expect(Math.max(...view.upper[1]!.outline.map(([s]) => s))).toBeCloseTo(4.4 + 3.6, 9);
+  });
+
+  it('opens by the gap of the parting, and the dimension line is as long', () => {
+    const { compiled, record, parting, settling } = made('small');
+    const view = closeUpAt(compiled, record, parting, settling, parting.case.release_s + 2);
+    expect(view.gap_m).toBeGreaterThan(2);
+    expect(distance(...view.dimension)).toBeCloseTo(view.gap_m, 12);
+    expect(-Math.max(...view.lower[0]!.outline.map(([s]) => s))).toBeCloseTo(view.gap_m, 2);
+  });
+
+  it('moves smoothly from frame to frame at seven kilometres a second', () => {
+    const { compiled, record, parting, settling } = made('heavy');
+    const at = (t: number): number =>
+      closeUpAt(compiled, record, parting, settling, parting.case.release_s + t).lower[0]!.outline[0]![0];
+    // Second differences over a hundredth of a second are the acceleration alone: 9 m/s² · 1e-4 s², no trembling above.
+    const places = Array.from({ length: 60 }, (_, i) => at(0.2 + 0.01 * i));
+    for (let i = 2; i < places.length; i++) {
+      const bend = places[i]! - 2 * places[i - 1]! + places[i - 2]!;
+      expect(Math.abs(bend + 9.06e-4)).toBeLessThan(2e-5);
+    }
+  });
+
+  it('turns bodies whose spring has failed', () => {
+    const compiled = compileStudy(withFailedPushers(withPushedParting(study('small'), 'upper'), 'upper', 1));
+    const record = recordFlight(compiled, startValues(compiled));
+    const parting = workOutParting(compiled, record, 'upper');
+    const view = closeUpAt(compiled, record, parting, null, parting.case.release_s + 0.4);
+    expect(view.upper[0]!.attitude_rad).toBeLessThan(-0.01);
+    expect(view.lower[0]!.attitude_rad).toBeGreaterThan(0);
+    expect(view.upper[0]!.tanks[0]!.state).toBeNull();
+  });
+
+  it('keeps the liquid that it shows displaced', () => {
+    const { compiled, record, parting, settling } = made('small');
+    const liquid = (t: number): number =>
+      closeUpAt(compiled, record, parting, settling, t).upper[0]!.tanks[0]!.liquid.reduce(
+        (sum, each) => sum + area(each),
+        0,
+      );
+    const settled = liquid(settling!.from_s);
+    const displaced = liquid(settling!.ignition_s);
+    const { displaced_m } = settling!.tanks[0]!;
+    expect(displaced_m).toBeGreaterThan(0.005);
+    // The section across keeps its area.
+    expect(displaced / settled).toBeCloseTo(1, 12);
+  });
+
+  it('tells the settling as spans without a hole', () => {
+    const { settling } = made('small');
+    const spans = settlingSpans(settling!);
+    expect(spans[0]!.start_s).toBe(settling!.from_s);
+    expect(spans.at(-1)!.end_s).toBeCloseTo(settling!.ignition_s, 5);
+    for (let i = 1; i < spans.length; i++) {
+      expect(spans[i]!.start_s).toBe(spans[i - 1]!.end_s);
+      expect(spans[i]!.state).not.toBe(spans[i - 1]!.state);
+    }
+    // Thrust until the tail-off is over, then nothing that holds.
+    expect(spans[0]!.state).toBe('settled');
+    expect(spans.at(-1)!.state).toBe(settling!.state);
+  });
+});
