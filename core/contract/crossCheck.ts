@@ -9,6 +9,7 @@ import { checkProvenance } from './checks/provenance.ts';
 import { checkTanks } from './checks/tanks.ts';
 import { checkLimits } from './checks/limits.ts';
 import { checkTarget } from './checks/target.ts';
+import { checkReturns } from './checks/returns.ts';
 import { checkTriggers } from './checks/triggers.ts';
 import type { Problem } from './problem.ts';
 import type { Study } from './study.ts';
@@ -29,6 +30,7 @@ export function crossCheck(study: Study): Problem[] {
     ...checkActions(study),
     // What a parting leaves can only be worked out when it is known what rides on what.
     ...(isTree(study.vehicle) ? checkArrangements(study) : []),
+    ...checkReturns(study),
     ...checkProvenance(study),
     ...checkFilm(study),
   ];

@@ -70,6 +70,23 @@ const bodySchema = z.strictObject({
   shape: shapeSchema.optional(),
 });
 
+/** Drag over dynamic pressure times reference area against Mach number, both dimensionless; beyond the ends held. */
+export const dragCoefficientSchema = z
+  .strictObject({
+    mach: z.array(nonNegative).min(1),
+    /** At zero angle of attack. */
+    value: z.array(nonNegative.max(20)).min(1),
+    between: z.enum(['linear', 'monotoneCubic']).default('linear'),
+  })
+  .refine((table) => table.mach.length === table.value.length, {
+    path: ['value'],
+    error: 'a list of as many entries as mach',
+  })
+  .refine((table) => table.mach.every((m, i) => i === 0 || m > table.mach[i - 1]!), {
+    path: ['mach'],
+    error: 'a list that rises from entry to entry',
+  });
+
 /** Drag of one arrangement of bodies flying together. */
 const aerodynamicsSchema = z.strictObject({
   /** In any order. */
@@ -77,21 +94,7 @@ const aerodynamicsSchema = z.strictObject({
   referenceArea_m2: positive,
   /** Normal force over dynamic pressure, reference area and angle of attack; none when left out. */
   normalForceSlope_per_rad: nonNegative.max(100).optional(),
-  dragCoefficient: z
-    .strictObject({
-      mach: z.array(nonNegative).min(1),
-      /** Drag over dynamic pressure times reference area, at zero angle of attack; beyond the ends held. */
-      value: z.array(nonNegative.max(20)).min(1),
-      between: z.enum(['linear', 'monotoneCubic']).default('linear'),
-    })
-    .refine((table) => table.mach.length === table.value.length, {
-      path: ['value'],
-      error: 'a list of as many entries as mach',
-    })
-    .refine((table) => table.mach.every((m, i) => i === 0 || m > table.mach[i - 1]!), {
-      path: ['mach'],
-      error: 'a list that rises from entry to entry',
-    }),
+  dragCoefficient: dragCoefficientSchema,
 });
 
 export const vehicleSchema = z.strictObject({

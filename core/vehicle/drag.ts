@@ -11,7 +11,9 @@ export interface DragTable {
 }
 
 /** Makes the drag table of one arrangement: area in m², coefficient against Mach number (dimensionless), slope in 1/rad. */
-export function compileDrag(data: Aerodynamics): DragTable {
+export function compileDrag(
+  data: Omit<Aerodynamics, 'bodies'> & Partial<Pick<Aerodynamics, 'bodies'>>,
+): DragTable {
   const { mach, value, between } = data.dragCoefficient;
   return {
     referenceArea_m2: data.referenceArea_m2,
