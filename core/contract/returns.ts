@@ -104,6 +104,5 @@ export const returnsSchema = z.strictObject({
 export type Returns = z.infer<typeof returnsSchema>;
 export type ReturnPlan = z.infer<typeof returnPlanSchema>;
 export type ReturnEngines = ReturnPlan['landing']['engines'];
-export type ReturnBurn = NonNullable<ReturnPlan['boostback']>;
 export type ReturnEdge = NonNullable<ReturnPlan['entry']>['start'];
 export type ReturnAllowance = Returns['allowances'][string];

@@ -42,7 +42,7 @@ interface Lit {
   readonly throttle: number;
 }
 
-/** The engines that a list means: all of a group where no number is given. Throttle as a share of vacuum thrust. */
+/** The engines that a list means: all of a group where no number is given. Throttle as a share of vacuum thrust, dimensionless. */
 export function litEngines(
   groups: Readonly<Record<string, EngineGroup>>,
   engines: ReturnEngines,

@@ -15,7 +15,7 @@ import type { Leg, ReturnPhase } from './legs.ts';
 export type LimitKind = 'dynamicPressure' | 'heating' | 'load';
 
 /** The phases whose peaks are limited each by itself; between two burns there is one peak at most. */
-export const LIMITED_PHASES = [
+const LIMITED_PHASES = [
   'boostback',
   'coast',
   'entry',
@@ -56,7 +56,7 @@ export interface PeakSource {
 const LOOKS = 3;
 
 /** The limits of a plan in one order; values in SI. */
-export function limitsOf({ limits }: ReturnPlan): Limit[] {
+function limitsOf({ limits }: ReturnPlan): Limit[] {
   const found: Limit[] = [];
   if (limits.dynamicPressure_Pa !== undefined)
     found.push({ kind: 'dynamicPressure', value: limits.dynamicPressure_Pa });
@@ -126,12 +126,12 @@ export class PeakWatch {
     }
   }
 
-  /** Steps of a leg in which a peak lies. */
+  /** Steps of a leg in which a peak lies. Unitless. */
   stepsOf(leg: number): number[] {
     return this.peaks.filter((peak) => peak.leg === leg).map((peak) => peak.step);
   }
 
-  /** Peaks on legs before `leg` stay as they were found. */
+  /** Peaks on legs before `leg` stay as they were found. Unitless. */
   keepBefore(leg: number): void {
     for (const peak of this.peaks) if (peak.leg < leg) peak.value = peak.found;
   }

@@ -71,9 +71,9 @@ export interface ReturnOptions {
 }
 
 /** Conditions met to 0.2 mm and 10 µm/s. */
-export const RETURN_FEASIBILITY = 1e-6;
+const RETURN_FEASIBILITY = 1e-6;
 /** Scaled KKT residual; the propellant errs with its square. */
-export const RETURN_OPTIMALITY = 1e-4;
+const RETURN_OPTIMALITY = 1e-4;
 /** A flight home reaches the ground with this much noise in its residuals, since its steps are chosen anew each time. */
 const NOISE = 1e-8;
 const MOST_STEPS = 150;

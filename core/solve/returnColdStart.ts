@@ -65,7 +65,7 @@ export function plainValues(compiled: CompiledReturn, start: ReturnStart): Float
   });
 }
 
-/** Guesses for a solve, one at a time, likeliest first. `stop` is asked between flights. */
+/** Guesses for a solve, one at a time, likeliest first; SI and radians. `stop` is asked between flights. */
 export function* returnGuesses(
   engine: ReturnEngine,
   start: ReturnStart,

@@ -11,14 +11,14 @@ export const SPEED_mps = 10;
 const DIFFERENCE = 1e-6;
 
 /** Number of conditions at touchdown: height and velocity, and the place where one is asked for. */
-export function touchdownConditions(compiled: CompiledReturn): number {
+function touchdownConditions(compiled: CompiledReturn): number {
   return compiled.place === null ? 4 : 6;
 }
 
 const touchdown: Touchdown = { miss_m: new Float64Array(3), velocity_mps: new Float64Array(3) };
 
 /** Writes the dimensionless residuals of the engine's last touchdown at `at`: velocity, height, then place; zero when landed. */
-export function writeTouchdown(engine: ReturnEngine, out: Float64Array, at: number): void {
+function writeTouchdown(engine: ReturnEngine, out: Float64Array, at: number): void {
   readTouchdown(engine.compiled, engine.endTime_s, engine.end, touchdown);
   for (let k = 0; k < 3; k++) out[at + k] = touchdown.velocity_mps[k]! / SPEED_mps;
   out[at + 3] = touchdown.miss_m[2]! / MISS_m;
@@ -28,7 +28,7 @@ export function writeTouchdown(engine: ReturnEngine, out: Float64Array, at: numb
 }
 
 /** Writes what is left to each limited peak as a share of its limit at `at`, non-negative when kept. Dimensionless. */
-export function writeLimits({ peaks }: ReturnEngine, out: Float64Array, at: number): void {
+function writeLimits({ peaks }: ReturnEngine, out: Float64Array, at: number): void {
   peaks.peaks.forEach((peak, i) => {
     const limit = peaks.limits[peak.limit]!.value;
     out[at + i] = (limit - peak.value) / limit;

@@ -17,6 +17,7 @@ import { deliver, type OutputOptions, type Report } from './report.ts';
 import { evenOut, rates, type RatesOptions } from './rates.ts';
 import { merge, spread } from './spread.ts';
 import { readSpread, type SpreadOptions } from './spreadOptions.ts';
+import { returnHome } from './return.ts';
 import { sweep } from './sweep.ts';
 import { readSweep, type SweepOptions } from './sweepOptions.ts';
 import type { Terminal } from './terminal.ts';
@@ -73,6 +74,12 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .option('--clearance <length>', 'gap that must be open before the upper body thrusts', '2 m')
     .action((name: string, options: StudyOptions & OutputOptions & PartOptions) =>
       perform(name, options, async (opened) => part(terminal, opened, await readPart(options))),
+    );
+  add('return', 'solve for the propellant that a flight home takes')
+    .option(...gap)
+    .option('--plan <name>', "which of the study's returns; its first chosen when left out")
+    .action((name: string, options: StudyOptions & OutputOptions & { plan?: string }) =>
+      perform(name, options, (opened) => returnHome(terminal, opened, options.plan)),
     );
   add('sweep', 'solve for the payload at each of several staging gaps')
     .option('--from <time>', 'first gap', '0')

@@ -40,7 +40,7 @@ export class TurnLaw implements SteeringLaw {
 }
 
 /** Angle between two unit vectors, rad, 0 to π; exact for small angles too. */
-export function angleBetween_rad(a: Float64Array, b: Float64Array): number {
+function angleBetween_rad(a: Float64Array, b: Float64Array): number {
   const x = a[1]! * b[2]! - a[2]! * b[1]!;
   const y = a[2]! * b[0]! - a[0]! * b[2]!;
   const z = a[0]! * b[1]! - a[1]! * b[0]!;
