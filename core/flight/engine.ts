@@ -71,8 +71,6 @@ export class FlightEngine {
   readonly steps: StepStore;
   /** State at the start of each segment in the last controlled flight, segment by segment. */
   segmentStates: Float64Array;
-  /** The same in the last flight over held steps, of the segments that it flew. */
-  private reflownStates: Float64Array;
   /** First step of each segment; one more entry than segments. */
   segmentSteps: Int32Array;
   /** Segment at which the last flight that was `flown` ended. */
@@ -83,8 +81,6 @@ export class FlightEngine {
   reflights = 0;
   /** Sees the steps of flights over held steps; null when nobody looks. */
   observer: StepObserver | null = null;
-  /** Segment from which the last flight over held steps was flown. */
-  private reflownFrom = 0;
   private readonly laws: (SteeringLaw | null)[];
   private readonly first: number;
   private readonly monitors: readonly Monitor[];
@@ -130,7 +126,6 @@ export class FlightEngine {
     this.from = new Float64Array(size);
     this.steps = new StepStore(size, recording);
     this.segmentStates = new Float64Array(size * segments.length);
-    this.reflownStates = new Float64Array(size * segments.length);
     this.segmentSteps = new Int32Array(segments.length + 1);
     this.laws = compiled.makeLaws();
     this.first = segments.findIndex((segment) => !segment.held);
@@ -326,7 +321,6 @@ export class FlightEngine {
     const states = new Float64Array(size * room);
     states.set(this.segmentStates);
     this.segmentStates = states;
-    this.reflownStates = new Float64Array(size * room);
     const firsts = new Int32Array(room + 1);
     firsts.set(this.segmentSteps);
     this.segmentSteps = firsts;
@@ -375,7 +369,6 @@ export class FlightEngine {
    * the time of each is solved for anew, and what follows from it is planned and its steps are stretched alike.
    */
   refly(values: Float64Array, from: number): boolean {
-    this.reflownFrom = from;
     const { motion, steps, end } = this;
     const { segments } = this.plan;
     const { stepper } = this.driver;
@@ -396,7 +389,6 @@ export class FlightEngine {
     }
     if (this.watch !== null) return this.reflyWatched(this.watch, values, from);
     for (let s = from; s < segments.length; s++) {
-      this.reflownStates.set(end, s * size);
       law = this.beginSegment(s, values, end, law);
       replaySteps(
         motion,
@@ -421,7 +413,6 @@ export class FlightEngine {
     this.plan = moved;
     try {
       for (let s = from; s < moved.segments.length; s++) {
-        this.reflownStates.set(end, s * end.length);
         law = this.beginSegment(s, values, end, law);
         const { start_s, end_s } = moved.segments[s]!;
         const own = held.segments[s]!;
@@ -462,7 +453,6 @@ export class FlightEngine {
     const { unknowns } = closing;
     const n = unknowns.length;
     const flown = Float64Array.from(closing.values);
-    this.reflownFrom = this.first;
     const misses = new Float64Array(n);
     const step = new Float64Array(n);
     const again = (out: Float64Array): boolean => {
@@ -510,7 +500,6 @@ export class FlightEngine {
     let law: SteeringLaw | null = null;
     try {
       for (let s = from; s < held.segments.length; s++) {
-        this.reflownStates.set(end, s * end.length);
         law = this.beginSegment(s, values, end, law);
         const segment = this.plan.segments[s]!;
         watch.enter(segment);
@@ -558,16 +547,6 @@ export class FlightEngine {
   stateAt(segment: number): Float64Array {
     const size = this.end.length;
     return this.segmentStates.subarray(segment * size, (segment + 1) * size);
-  }
-
-  /**
-   * State (m, m/s) where a segment began in the last flight over held steps; a view, overwritten by the next one. Before the
-   * segment from which that flight was flown again it is the controlled flight's.
-   */
-  reflownAt(segment: number): Float64Array {
-    const size = this.end.length;
-    const states = segment < this.reflownFrom ? this.segmentStates : this.reflownStates;
-    return states.subarray(segment * size, (segment + 1) * size);
   }
 
   /** Mass at the end of the flight with the payload that these values hold, kg. */

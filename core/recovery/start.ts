@@ -24,9 +24,8 @@ export interface ReturnStart {
 }
 
 /**
- * Reads the start of a body's flight home off the last flight of an engine: the one flown with step-size control, or with
- * `reflown` the one over held steps. `body` is its index, `reserve_kg` the mass kept
- * for the return (kg). Values in SI and radians. Null when the flight did not come to the parting.
+ * Reads the start of a body's flight home off the last flight with step-size control of an engine. `body` is its index,
+ * `reserve_kg` the mass kept for the return (kg). Values in SI and radians. Null when the flight did not come to the parting.
  */
 export function startOfReturn(
   engine: FlightEngine,
@@ -34,7 +33,6 @@ export function startOfReturn(
   reserve_kg: number,
   values: Float64Array,
   laws: (SteeringLaw | null)[],
-  reflown = false,
 ): ReturnStart | null {
   const { plan, compiled } = engine;
   const parted = plan.branches.find((each) => each.bodies.includes(body));
@@ -42,8 +40,7 @@ export function startOfReturn(
   const quiet = parted?.segments.at(-1);
   if (parted === undefined || first === undefined || quiet === undefined) return null;
   const atEnd = parted.fromSegment >= plan.segments.length;
-  const stateAt = (segment: number): Float64Array =>
-    reflown ? engine.reflownAt(segment) : engine.stateAt(segment);
+  const stateAt = (segment: number): Float64Array => engine.stateAt(segment);
   const state = Float64Array.from(atEnd ? engine.end : stateAt(parted.fromSegment)).slice(0, 6);
   const aim = new Float64Array(3);
   aimBefore(compiled, plan.segments, parted.fromSegment, first.start_s, state, stateAt, values, laws, aim);

@@ -12,7 +12,7 @@ export interface DragTable {
 
 /** Makes the drag table of one arrangement: area in m², coefficient against Mach number (dimensionless), slope in 1/rad. */
 export function compileDrag(
-  data: Pick<Aerodynamics, 'referenceArea_m2' | 'dragCoefficient' | 'normalForceSlope_per_rad'>,
+  data: Omit<Aerodynamics, 'bodies'> & Partial<Pick<Aerodynamics, 'bodies'>>,
 ): DragTable {
   const { mach, value, between } = data.dragCoefficient;
   return {
