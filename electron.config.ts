@@ -22,6 +22,8 @@ export default defineConfig({
       rolldownOptions: {
         input: {
           cli: here('src-main/cli/main.ts'),
+          // What the command's threads run.
+          compute: here('src-main/cli/compute.ts'),
           electron: here('src-main/electron/main.ts'),
           loopback: here('src-main/loopback/main.ts'),
         },

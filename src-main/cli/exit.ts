@@ -16,7 +16,8 @@ Exit codes:
   1    the output cannot be written, or a fault of the program
   2    bad input: arguments, file or study; one sentence a mistake on standard error
   3    no answer: a flight broke off or a solve found none; the report says why
-  130  cancelled by Ctrl-C, which ends between two solves, or at once when pressed twice; nothing is written`;
+  130  cancelled by Ctrl-C, which ends between two solves, or at once when pressed twice; nothing is written, but for the
+       part file of a spread, which can be continued`;
 
 /** Ends the command with a code and sentences for people, one a line. */
 export class CommandFailure extends Error {

@@ -7,6 +7,7 @@ import { describeValue } from '../../core/contract/problem.ts';
 import { allowedAtPath, getByPath, setByPath } from '../../core/contract/studyNumbers.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { gapEvent } from '../../core/study/gap.ts';
+import { checkChanges, numberOf, type NumberChange } from '../../core/study/numbers.ts';
 import { unitOfKey, type KeyUnit } from '../../core/units/keys.ts';
 import { HostFailure } from '../host/failure.ts';
 import { listDemos, readDemo, readTextFile } from '../host/studyFiles.ts';
@@ -117,6 +118,20 @@ async function changed(study: Study, change: string): Promise<Study> {
   const key = numberAt(study, path);
   const value = key === undefined ? readJson(text) : await readQuantity(`--set ${path}`, text, key);
   return accepted(setByPath(study, path, value), '--set ');
+}
+
+/** A `path=value` whose path leads to a number, in that number's own unit. */
+export async function readChange(study: Study, option: string, change: string): Promise<NumberChange> {
+  const at = change.indexOf('=');
+  if (at < 1)
+    throw badInput(option, describeValue(change), 'path=value, such as vehicle.bodies.upper.dryMass_kg=12 t');
+  const path = change.slice(0, at).trim();
+  // Throws where no number stands.
+  numberOf(study, path);
+  const key = path.replace(/(?:\.\d+)+$/, '');
+  const value = await readQuantity(`${option} ${path}`, change.slice(at + 1).trim(), unitOfKey(key));
+  checkChanges(study, [{ path, value }]);
+  return { path, value };
 }
 
 /** The unit of the number at a path, or that may be set there; undefined where no number stands. */

@@ -3,6 +3,9 @@ import { Command, CommanderError, Option } from 'commander';
 import { PlanError } from '../../core/flight/planTypes.ts';
 import { PartingError } from '../../core/parting/links.ts';
 import { GapError } from '../../core/study/gap.ts';
+import { NumberError } from '../../core/study/numbers.ts';
+import { PartError } from '../../core/study/spread/part.ts';
+import { SpreadError } from '../../core/study/spread/plan.ts';
 import { BalanceError } from '../../core/vehicle/balance.ts';
 import { badInput, CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
 import { fly } from './fly.ts';
@@ -10,6 +13,9 @@ import { openStudy, readLength, type OpenedStudy, type StudyOptions } from './op
 import { part, type PartRequest } from './part.ts';
 import { payload } from './payload.ts';
 import { deliver, type OutputOptions, type Report } from './report.ts';
+import { evenOut, rates, type RatesOptions } from './rates.ts';
+import { merge, spread } from './spread.ts';
+import { readSpread, type SpreadOptions } from './spreadOptions.ts';
 import { sweep } from './sweep.ts';
 import { readSweep, type SweepOptions } from './sweepOptions.ts';
 import type { Terminal } from './terminal.ts';
@@ -79,6 +85,47 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .action((name: string, options: StudyOptions & OutputOptions & SweepOptions) =>
       perform(name, options, async (opened) => sweep(terminal, opened, await readSweep(opened, options))),
     );
+  add('spread', 'the band of the payload when all uncertain numbers vary together')
+    .option('--members <from:to>', 'which members, the last not included; or how many', '256')
+    .option('--gaps <list>', 'compare these gaps, the first with each other one, such as 10,-1.5')
+    .option('--case <name: changes>', 'compare this case, such as "light: path=value; path=value"', collect)
+    .option('--seed <number>', 'which scrambling of the points', '1')
+    .option('--indices', 'take the variance apart by input; k + 2 times the solves')
+    .option('--threads <number>', 'threads; the result is the same with any number of them')
+    .option('--resume', 'continue the part file named by --out')
+    .action((name: string, options: StudyOptions & OutputOptions & SpreadOptions) =>
+      // Its --out is the part file; the report goes to standard output.
+      perform(name, { ...options, out: undefined }, async (opened) =>
+        spread(terminal, opened, await readSpread(opened, options)),
+      ),
+    );
+  add('rates', 'what a unit more of each number of the study is worth in payload')
+    .option(...gap)
+    .option('--find <text>', 'only numbers whose path has these words')
+    .option('--verify', 'solve again on both sides of each number')
+    .option('--change <path=value>', 'break even: the change to be made up for; with --against')
+    .option('--against <path>', 'break even: the number that makes up for it')
+    .action((name: string, options: StudyOptions & OutputOptions & RatesOptions) =>
+      perform(name, options, async (opened) =>
+        options.change === undefined && options.against === undefined
+          ? rates(terminal, opened, options)
+          : evenOut(terminal, opened, options),
+      ),
+    );
+  const merging = program
+    .command('merge')
+    .description('put part files of one spread together; they are the same bytes as those of the whole')
+    .argument('<PART...>', 'part files that spread has written')
+    .addOption(new Option('--json', 'print JSON; null is no number').conflicts('csv'))
+    .option('--csv', 'print CSV, numbers in full')
+    .option('--out <file>', 'write the whole as a part file')
+    .addHelpText('after', EXIT_HELP)
+    .action(async (names: string[], options: OutputOptions) => {
+      const { report, header } = await merge(terminal, names, options.out);
+      const subject = { study: { title: header.title }, hash: header.inputsHash };
+      exit = await deliver(terminal, subject, report, { ...options, out: undefined });
+    });
+  configure(merging, terminal);
 
   try {
     await program.parseAsync(args, { from: 'user' });
@@ -142,11 +189,16 @@ function tell(error: unknown, terminal: Terminal): ExitCode {
     terminal.err(error.message.replace(/^/gm, 'plumeline: ') + '\n');
     return error.code;
   }
+  if (error instanceof SpreadError || error instanceof PartError) {
+    terminal.err(`plumeline: ${error.message}\n`);
+    return error instanceof SpreadError && error.code === 'noAnswer' ? EXIT.noAnswer : EXIT.badInput;
+  }
   if (
     error instanceof PlanError ||
     error instanceof PartingError ||
     error instanceof BalanceError ||
-    error instanceof GapError
+    error instanceof GapError ||
+    error instanceof NumberError
   ) {
     terminal.err(`plumeline: ${error.message}.\n`);
     return EXIT.badInput;

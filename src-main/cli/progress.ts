@@ -10,7 +10,11 @@ export class Progress {
   private told_ms: number;
   private bar: SingleBar | null = null;
 
-  constructor(private readonly terminal: Terminal) {
+  constructor(
+    private readonly terminal: Terminal,
+    /** What is counted. */
+    private readonly what = 'solves',
+  ) {
     this.start_ms = terminal.now_ms();
     this.told_ms = this.start_ms;
   }
@@ -22,7 +26,7 @@ export class Progress {
       if (this.bar === null) {
         this.bar = new SingleBar({
           stream: this.terminal.bar,
-          format: '{bar} {value} of {total} solves, {left}',
+          format: `{bar} {value} of {total} ${this.what}, {left}`,
           barCompleteChar: '━',
           barIncompleteChar: '┈',
           barsize: 30,
@@ -35,7 +39,7 @@ export class Progress {
       } else this.bar.update(done, { left });
     } else if (now_ms - this.told_ms >= QUIET_ms && done < of) {
       this.told_ms = now_ms;
-      this.terminal.err(`plumeline: ${done} of ${of} solves, ${left}\n`);
+      this.terminal.err(`plumeline: ${done} of ${of} ${this.what}, ${left}\n`);
     }
   }
 

@@ -3,7 +3,6 @@ import { CAUTION } from '../../core/contract/caution.ts';
 import { HostFailure } from '../host/failure.ts';
 import { writeTextFile } from '../host/studyFiles.ts';
 import { CommandFailure, EXIT, type ExitCode } from './exit.ts';
-import type { OpenedStudy } from './openStudy.ts';
 import type { Terminal } from './terminal.ts';
 
 export interface Report {
@@ -18,16 +17,22 @@ export interface Report {
   readonly people: () => string;
 }
 
+/** What a report is of. */
+export interface Subject {
+  readonly study: { readonly title: string };
+  readonly hash: string;
+}
+
 export interface OutputOptions {
   readonly json?: boolean;
   readonly csv?: boolean;
-  readonly out?: string;
+  readonly out?: string | undefined;
 }
 
 /** Writes a report as asked, to standard output or whole to a file. */
 export async function deliver(
   terminal: Terminal,
-  opened: OpenedStudy,
+  opened: Subject,
   report: Report,
   options: OutputOptions,
 ): Promise<ExitCode> {
@@ -45,7 +50,7 @@ export async function deliver(
   return report.exit;
 }
 
-function write(opened: OpenedStudy, report: Report, options: OutputOptions): string {
+function write(opened: Subject, report: Report, options: OutputOptions): string {
   if (options.csv === true) return report.csv();
   if (options.json === true) {
     const whole = {

@@ -20,6 +20,7 @@ const NOT_BUILT = new Set(['src-main/launch']);
 /** What the rest of the program starts from, so what a build must have left behind. */
 const BUILT = [
   'out/main/cli.js',
+  'out/main/compute.js',
   'out/main/electron.js',
   'out/main/loopback.js',
   'out/preload/preload.cjs',

@@ -14,6 +14,7 @@ export interface Node {
 /** Adds the sums of two blocks that follow each other; `level` is that of the block made, 0 when it is no complete one. */
 export type Join = (left: readonly number[], right: readonly number[], level: number) => number[];
 
+/** Blocks of members with their sums, each in its own units; see the top of the file. */
 export class DyadicSums {
   /** Of each level, complete blocks by index. */
   private readonly levels: Map<number, readonly number[]>[] = [];

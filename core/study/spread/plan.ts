@@ -84,7 +84,11 @@ export interface SpreadRequest {
 
 /** Why a spread cannot be made, as a sentence. */
 export class SpreadError extends Error {
-  constructor(message: string) {
+  /** `noAnswer`: nothing is wrong with what was asked, but a case has none. */
+  constructor(
+    message: string,
+    readonly code: 'badRequest' | 'noAnswer' = 'badRequest',
+  ) {
     super(message);
     this.name = 'SpreadError';
   }
@@ -159,7 +163,10 @@ function planCase(
   const outcome = solvePayload(compiled, { stop });
   const { memory } = outcome;
   if (memory === null)
-    throw new SpreadError(`Case "${name}" has no answer where nothing varies. ${outcome.message}`);
+    throw new SpreadError(
+      `Case "${name}" has no answer where nothing varies. ${outcome.message}`,
+      'noAnswer',
+    );
   const n = memory.values.length;
   const slopes = new Float64Array(inputs.length);
   const moves = new Float64Array(inputs.length * n);

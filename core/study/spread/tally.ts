@@ -23,18 +23,19 @@ export class SumLayout {
     this.length = this.pairs(this.quantities);
   }
 
-  /** Solved members at 0; then of quantity q: sum, sum of squares (both from the nominal value), least, most. */
+  /** An index, unitless. Solved members at 0; then of quantity q: sum, sum of squares (both from the nominal value), least, most. */
   moments = (q: number): number => 1 + 4 * q;
-  /** Blocks; then of quantity q the sum and the sum of squares of the blocks' means. */
+  /** An index, unitless. Of quantity q the sum and the sum of squares of the blocks' means. */
   blocks = (q: number): number => this.moments(this.quantities) + 1 + 2 * q;
+  /** Index of the number of blocks, unitless. */
   get blockCount(): number {
     return this.moments(this.quantities);
   }
-  /** Members with all draws solved. */
+  /** Index of the number of members with all draws solved, unitless. */
   get pairCount(): number {
     return this.blocks(this.quantities);
   }
-  /** Of quantity q: sum and sum of squares over the draws A and B; then of each input Σ(B − ABᵢ)² and Σ(A − ABᵢ)². */
+  /** An index, unitless. Of quantity q: sum and sum of squares over the draws A and B; then of each input Σ(B − ABᵢ)² and Σ(A − ABᵢ)². */
   pairs = (q: number): number => this.pairCount + 1 + q * (2 + 2 * this.inputs);
 }
 
