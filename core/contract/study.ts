@@ -4,6 +4,7 @@
  */
 import { z } from 'zod';
 import { filmSchema } from './film.ts';
+import { claimSchema } from './claims.ts';
 import { sequenceSchema } from './sequence.ts';
 import { vehicleSchema } from './vehicle.ts';
 import { stagingModeSchema } from './parting.ts';
@@ -138,6 +139,7 @@ export const studySchema = z.strictObject({
   sequence: sequenceSchema,
   /** Ways of staging to be held against each other. */
   stagingModes: z.record(identifier, stagingModeSchema).optional(),
+  claims: z.array(claimSchema).optional(),
   /** By path, such as `vehicle.bodies.upper.dryMass_kg` or `sequence.events.kick.action.law.angle_deg`. */
   provenance: z.record(z.string(), provenanceSchema).default({}),
   /** The film that is made of it; left out while none was edited. */

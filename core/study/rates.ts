@@ -228,8 +228,8 @@ function bends(more: number, less: number, step: number): boolean {
   return apart > KINK * Math.max(Math.abs(more), Math.abs(less)) && apart * step > 10 * NOTHING_kg;
 }
 
-/** The step of a number's difference, in its own unit. */
-function stepOf(path: string, value: number): number {
+/** A small step of a number at a path, in its own unit: the payload bends little over it and rounding is far below. */
+export function stepOf(path: string, value: number): number {
   const key = path.replace(/(?:\.\d+)+$/, '');
   const suffix = key.slice(key.lastIndexOf('.') + 1).split('_')[1] ?? '';
   if (suffix === 's' && path.startsWith('sequence.')) return STEP_s;

@@ -8,6 +8,7 @@ import { PartError } from '../../core/study/spread/part.ts';
 import { SpreadError } from '../../core/study/spread/plan.ts';
 import { BalanceError } from '../../core/vehicle/balance.ts';
 import { badInput, CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
+import { claim, type ClaimOptions } from './claim.ts';
 import { fly } from './fly.ts';
 import { openStudy, readLength, type OpenedStudy, type StudyOptions } from './openStudy.ts';
 import { part, type PartRequest } from './part.ts';
@@ -111,6 +112,14 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
           ? rates(terminal, opened, options)
           : evenOut(terminal, opened, options),
       ),
+    );
+  add('claim', 'judge a claim of the study: band on the gain, read-off, verdict and why')
+    .option('--claim <id>', 'which claim; the first when left out')
+    .option('--members <number>', 'members of the spread', '256')
+    .option('--seed <number>', 'which scrambling of the points', '1')
+    .option('--threads <number>', 'threads; the result is the same with any number of them')
+    .action((name: string, options: StudyOptions & OutputOptions & ClaimOptions) =>
+      perform(name, options, (opened) => claim(terminal, opened, options)),
     );
   const merging = program
     .command('merge')
