@@ -1,4 +1,5 @@
 /** `plumeline spread` and `plumeline merge`: an answer's band when the uncertain inputs vary together. */
+import { existsSync } from 'node:fs';
 import { CAUTION } from '../../core/contract/caution.ts';
 import type { JsonValue } from '../../core/contract/json.ts';
 import { csvText } from '../../core/study/sweepCsv.ts';
@@ -138,6 +139,8 @@ function missing(tally: SpreadTally, from: number, to: number): [number, number]
 async function resumed(out: string | undefined, header: SpreadHeader): Promise<SpreadTally> {
   if (out === undefined)
     throw badInput('--resume', 'no --out', '--resume with --out and the part file to continue');
+  // What was never begun is begun, so that a job can be given out again as it stands.
+  if (!existsSync(out)) return new SpreadTally(header);
   const part = await readPartFile(out);
   const why = mismatch(header, part.header);
   if (why !== null) throw new CommandFailure(EXIT.badInput, `${out} cannot be continued: ${why}.`);
