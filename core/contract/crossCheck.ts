@@ -2,6 +2,7 @@
 import { checkActions } from './checks/actions.ts';
 import { checkArrangements } from './checks/arrangements.ts';
 import { checkBodies, isTree } from './checks/bodies.ts';
+import { checkClaims } from './checks/claims.ts';
 import { checkEvents } from './checks/events.ts';
 import { checkLinks } from './checks/links.ts';
 import { checkFilm } from './checks/film.ts';
@@ -31,6 +32,7 @@ export function crossCheck(study: Study): Problem[] {
     // What a parting leaves can only be worked out when it is known what rides on what.
     ...(isTree(study.vehicle) ? checkArrangements(study) : []),
     ...checkReturns(study),
+    ...checkClaims(study),
     ...checkProvenance(study),
     ...checkFilm(study),
   ];

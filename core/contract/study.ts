@@ -5,6 +5,7 @@
 import { z } from 'zod';
 import { filmSchema } from './film.ts';
 import { returnsSchema } from './returns.ts';
+import { claimSchema } from './claims.ts';
 import { sequenceSchema } from './sequence.ts';
 import { vehicleSchema } from './vehicle.ts';
 import { stagingModeSchema } from './parting.ts';
@@ -141,6 +142,7 @@ export const studySchema = z.strictObject({
   stagingModes: z.record(identifier, stagingModeSchema).optional(),
   /** How bodies fly home; left out where none does. */
   returns: returnsSchema.optional(),
+  claims: z.array(claimSchema).optional(),
   /** By path, such as `vehicle.bodies.upper.dryMass_kg` or `sequence.events.kick.action.law.angle_deg`. */
   provenance: z.record(z.string(), provenanceSchema).default({}),
   /** The film that is made of it; left out while none was edited. */

@@ -4,6 +4,7 @@ import { compileStudy, recompile } from '../flight/compile.ts';
 import { PlanError } from '../flight/planTypes.ts';
 import { findRoot } from '../math/roots.ts';
 import { solvePayload, type PayloadOutcome, type SolveMemory } from '../solve/payload.ts';
+import { stepOf } from './rates.ts';
 import {
   checkChanges,
   numberOf,
@@ -37,12 +38,10 @@ export interface BreakEven {
   readonly solves: number;
 }
 
-/** First step away from the number, as a share of it; from zero, in its own unit. */
-const FIRST = 0.01;
-/** The linear estimate is a start as far as this many units or first steps away. */
-const WIDE = 100;
+/** The linear estimate is a start as far as so many first steps away. */
+const WIDE = 1000;
 /** Steps outward, each twice the last. */
-const MOST_GROWTHS = 16;
+const MOST_GROWTHS = 24;
 /** The payload comes back to this, kg. */
 const CLOSE_kg = 0.01;
 
@@ -101,7 +100,7 @@ export function breakEven(
     why = there;
     return Number.NaN;
   };
-  const step = from === 0 ? FIRST : FIRST * Math.abs(from);
+  const step = stepOf(against, from);
   const up = missAt(from + step);
   const down = Number.isNaN(up) ? missAt(from - step) : Number.NaN;
   const slope = Number.isNaN(up) ? (miss_kg - down) / step : (up - miss_kg) / step;
@@ -111,7 +110,7 @@ export function breakEven(
     return ended('solved', 'The change leaves the payload as it was.', { ...known, linear, value: from });
   // Outward in growing steps until the miss changes its sign: a slope that is flat at the start says little.
   const start =
-    Number.isFinite(linear) && Math.abs(linear - from) < WIDE * Math.max(step, 1)
+    Number.isFinite(linear) && Math.abs(linear - from) < WIDE * step
       ? linear - from
       : -Math.sign(miss_kg / slope) * step;
   for (const side of [1, -1]) {

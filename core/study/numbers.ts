@@ -18,8 +18,8 @@ export class NumberError extends Error {
   }
 }
 
-/** What a study holds beside what is computed. */
-const WORDS = ['format', 'title', 'notes', 'provenance', 'claims'];
+/** What a study holds beside what is flown. */
+const WORDS = ['format', 'title', 'notes', 'provenance', 'claims', 'stagingModes', 'film'];
 
 /** The steps to a number of the study. Throws NumberError where no number stands. Unitless. */
 export function stepsToNumber(study: Study, path: string): Steps {

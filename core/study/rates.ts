@@ -11,7 +11,15 @@ import { PlanError } from '../flight/planTypes.ts';
 import { solvePayload, type PayloadOutcome } from '../solve/payload.ts';
 import { OrbitTarget } from '../solve/target.ts';
 import { unitOfKey } from '../units/keys.ts';
-import { countsWhole, numberOf, numberPaths, refusalOf, stepsToNumber, withStep } from './numbers.ts';
+import {
+  countsWhole,
+  NumberError,
+  numberOf,
+  numberPaths,
+  refusalOf,
+  stepsToNumber,
+  withStep,
+} from './numbers.ts';
 
 /** What one number is worth. */
 export interface ExchangeRate {
@@ -28,6 +36,8 @@ export interface ExchangeRate {
    * second earlier are then worth different amounts.
    */
   readonly side: 'central' | 'more' | 'less';
+  /** Where a limit binds or the solve moves times the multipliers of the target tell half: the rate is then solved for. */
+  readonly method: 'multipliers' | 'solvedAgain';
   /** The same by solving again on both sides; null until asked for, NaN where a solve has no answer. */
   readonly verified_kg: number | null;
 }
@@ -73,6 +83,8 @@ const STEP_s = 0.02;
 const STEP_deg = 0.01;
 /** Below this for 1 %, or for a step, a number changes nothing: the noise of the flights is some 1e-5 kg. */
 const NOTHING_kg = 1e-4;
+/** And of payloads solved for, which are good to grams. */
+const SOLVED_NOTHING_kg = 0.02;
 /** The two one-sided differences disagree by more than this share: the number stands on a kink. */
 const KINK = 0.05;
 
@@ -90,6 +102,10 @@ export function* rateSteps(study: Study, options: RatesOptions = {}): Generator<
   const wanted = options.find?.toLowerCase() ?? '';
   const paths = numberPaths(study).filter((path) => path.toLowerCase().includes(wanted));
   const free = new Set(compiled.parameters.filter((p) => p.free).map((p) => p.path));
+  if ((study.goal ?? 'mostPayload') !== 'mostPayload')
+    throw new NumberError(
+      `goal: received "${study.goal ?? ''}", allowed is "mostPayload"; rates are kilograms of payload`,
+    );
   if (outcome.status === 'converged') {
     const probe = new RateProbe(study, compiled, outcome);
     for (const [i, path] of paths.entries()) {
@@ -129,6 +145,8 @@ export function findRates(rates: readonly ExchangeRate[], text: string): Exchang
 /** Rates of one answer, one number after the other. */
 class RateProbe {
   private readonly here: Float64Array | string;
+  /** Whether the target's conditions are all that holds the answer back. */
+  private readonly whole: boolean;
 
   constructor(
     private readonly study: Study,
@@ -136,6 +154,7 @@ class RateProbe {
     private readonly answer: PayloadOutcome,
   ) {
     this.here = this.residuals(study);
+    this.whole = !answer.limits.some((limit) => limit.binds) && compiled.timed.length === 0;
   }
 
   /** The rate of a number in kg per unit, null where it changes nothing, or why it has none. */
@@ -156,6 +175,12 @@ class RateProbe {
         sum -= this.answer.multipliers_kg[k]! * (there[k]! - this.here[k]!);
       return sum / by;
     };
+    if (!this.whole) {
+      const again = this.verified(aside, step, 'central', stop);
+      if (Number.isNaN(again)) return 'a solve beside it has no answer';
+      if (Math.abs(again) * Math.max(0.01 * Math.abs(value), step) < SOLVED_NOTHING_kg) return null;
+      return this.found(path, value, again, 'central', 'solvedAgain', again);
+    }
     const [more, less] = [worth(step), worth(-step)];
     if (typeof more === 'string' && typeof less === 'string') return more;
     let side: ExchangeRate['side'] = 'central';
@@ -166,15 +191,22 @@ class RateProbe {
       [side, perUnit_kg] = ['more', more];
     else perUnit_kg = 0.5 * (more + less);
     if (Math.abs(perUnit_kg) * Math.max(0.01 * Math.abs(value), step) < NOTHING_kg) return null;
-    return {
-      path,
-      unit: unitOfKey(path.replace(/(?:\.\d+)+$/, '')).unit,
-      value,
-      perUnit_kg,
-      perPercent_kg: value === 0 ? Number.NaN : 0.01 * value * perUnit_kg,
-      side,
-      verified_kg: verify ? this.verified(aside, step, side, stop) : null,
-    };
+    const again = verify ? this.verified(aside, step, side, stop) : null;
+    return this.found(path, value, perUnit_kg, side, 'multipliers', again);
+  }
+
+  private found(
+    path: string,
+    value: number,
+    perUnit_kg: number,
+    side: ExchangeRate['side'],
+    method: ExchangeRate['method'],
+    verified_kg: number | null,
+  ): ExchangeRate {
+    // An entry of a list has the unit of the list.
+    const { unit } = unitOfKey(path.replace(/(?:\.\d+)+$/, ''));
+    const perPercent_kg = value === 0 ? Number.NaN : 0.01 * value * perUnit_kg;
+    return { path, unit, value, perUnit_kg, perPercent_kg, side, method, verified_kg };
   }
 
   /** Whether the two sides still disagree as much nearer by: curvature, which held steering has much of, would not. */
@@ -212,7 +244,7 @@ class RateProbe {
       if (own >= 0) values[own] = compiled.parameters[own]!.value;
       const engine = new FlightEngine(compiled, RECORD_ACCURACY);
       if (engine.fly(values) !== 'flown') return engine.status.message;
-      const target = new OrbitTarget(study.target);
+      const target = new OrbitTarget(study.target, compiled.earth);
       const out = new Float64Array(target.count);
       target.residuals(engine.end, out);
       return out;
@@ -228,8 +260,8 @@ function bends(more: number, less: number, step: number): boolean {
   return apart > KINK * Math.max(Math.abs(more), Math.abs(less)) && apart * step > 10 * NOTHING_kg;
 }
 
-/** The step of a number's difference, in its own unit. */
-function stepOf(path: string, value: number): number {
+/** A small step of a number at a path, in its own unit: the payload bends little over it and rounding is far below. */
+export function stepOf(path: string, value: number): number {
   const key = path.replace(/(?:\.\d+)+$/, '');
   const suffix = key.slice(key.lastIndexOf('.') + 1).split('_')[1] ?? '';
   if (suffix === 's' && path.startsWith('sequence.')) return STEP_s;

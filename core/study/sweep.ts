@@ -113,7 +113,7 @@ export function* sweepSteps(study: Study, options: SweepOptions): Generator<Swee
 }
 
 /** Solves one point in one mode from a neighbour's memory; gap event by id. Payload in kg. */
-function solveMode(
+export function solveMode(
   compiled: CompiledStudy,
   mode: SteeringMode,
   reference: PayloadOutcome,

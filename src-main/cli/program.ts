@@ -10,6 +10,7 @@ import { ModesError } from '../../core/study/modes.ts';
 import { BalanceError } from '../../core/vehicle/balance.ts';
 import { check, CHECK_FORMATS, type CheckOptions } from './check.ts';
 import { badInput, CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
+import { claim, type ClaimOptions } from './claim.ts';
 import { fly } from './fly.ts';
 import { openStudy, readLength, type OpenedStudy, type StudyOptions } from './openStudy.ts';
 import { modes } from './modes.ts';
@@ -17,6 +18,8 @@ import { part, type PartRequest } from './part.ts';
 import { payload } from './payload.ts';
 import { deliver, type OutputOptions, type Report } from './report.ts';
 import { evenOut, rates, type RatesOptions } from './rates.ts';
+import { map, readMap, type MapOptions } from './map.ts';
+import { readNumberSweep, sweepNumber } from './numberSweep.ts';
 import { merge, spread } from './spread.ts';
 import { readSpread, type SpreadOptions } from './spreadOptions.ts';
 import { returnHome } from './return.ts';
@@ -87,7 +90,10 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .action((name: string, options: StudyOptions & OutputOptions & { plan?: string }) =>
       perform(name, options, (opened) => returnHome(terminal, opened, options.plan)),
     );
-  add('sweep', 'solve for the payload at each of several staging gaps')
+  add('sweep', 'solve for the payload at each of several staging gaps, or values of any number')
+    .option('--of <path>', 'the number to vary, by its path, between --from and --to in its own unit')
+    .option('--points <number>', 'with --of, how many values', '11')
+    .option('--at <percent>', 'with --of, read off where so many per cent of the reference are left')
     .option('--from <time>', 'first gap', '0')
     .option('--to <time>', 'last gap', '30')
     .option('--step <time>', 'from gap to gap', '5')
@@ -97,7 +103,19 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .option('--modes <list>', 'ways to treat the steering', 'reoptimised,held,fixed')
     .option('--reference <time>', 'the gap that is 100 %; 0 where it is among the gaps, else the first')
     .action((name: string, options: StudyOptions & OutputOptions & SweepOptions) =>
-      perform(name, options, async (opened) => sweep(terminal, opened, await readSweep(opened, options))),
+      perform(name, options, async (opened) =>
+        options.of === undefined
+          ? sweep(terminal, opened, await readSweep(opened, options))
+          : sweepNumber(terminal, opened, await readNumberSweep(opened, options)),
+      ),
+    );
+  add('map', 'solve for the payload over two numbers')
+    .requiredOption('--x <path=from:to>', 'the number along a row and its range, in units as you like')
+    .requiredOption('--y <path=from:to>', 'the number from row to row')
+    .option('--points <n>', 'how many values of each', '25')
+    .option('--threads <number>', 'threads; the result is the same with any number of them')
+    .action((name: string, options: StudyOptions & OutputOptions & MapOptions) =>
+      perform(name, options, async (opened) => map(terminal, opened, await readMap(opened, options))),
     );
   add('spread', 'the band of the payload when all uncertain numbers vary together')
     .option('--members <from:to>', 'which members, the last not included; or how many', '256')
@@ -106,7 +124,7 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .option('--seed <number>', 'which scrambling of the points', '1')
     .option('--indices', 'take the variance apart by input; k + 2 times the solves')
     .option('--threads <number>', 'threads; the result is the same with any number of them')
-    .option('--resume', 'continue the part file named by --out')
+    .option('--resume', 'continue the part file named by --out, where there is one')
     .action((name: string, options: StudyOptions & OutputOptions & SpreadOptions) =>
       // Its --out is the part file; the report goes to standard output.
       perform(name, { ...options, out: undefined }, async (opened) =>
@@ -125,6 +143,14 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
           ? rates(terminal, opened, options)
           : evenOut(terminal, opened, options),
       ),
+    );
+  add('claim', 'judge a claim of the study: band on the gain, read-off, verdict and why')
+    .option('--claim <id>', 'which claim; the first when left out')
+    .option('--members <number>', 'members of the spread', '256')
+    .option('--seed <number>', 'which scrambling of the points', '1')
+    .option('--threads <number>', 'threads; the result is the same with any number of them')
+    .action((name: string, options: StudyOptions & OutputOptions & ClaimOptions) =>
+      perform(name, options, (opened) => claim(terminal, opened, options)),
     );
   const merging = program
     .command('merge')

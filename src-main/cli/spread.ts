@@ -1,4 +1,5 @@
 /** `plumeline spread` and `plumeline merge`: an answer's band when the uncertain inputs vary together. */
+import { existsSync } from 'node:fs';
 import { CAUTION } from '../../core/contract/caution.ts';
 import type { JsonValue } from '../../core/contract/json.ts';
 import { csvText } from '../../core/study/sweepCsv.ts';
@@ -11,7 +12,7 @@ import {
   tallyOf,
   type SpreadPart,
 } from '../../core/study/spread/part.ts';
-import { planSpread, type SpreadCase } from '../../core/study/spread/plan.ts';
+import { planSpread, type SpreadCase, type SpreadPlan } from '../../core/study/spread/plan.ts';
 import { summarise, type QuantitySummary, type SpreadSummary } from '../../core/study/spread/summary.ts';
 import { SpreadTally } from '../../core/study/spread/tally.ts';
 import type { SpreadHeader } from '../../core/study/spread/header.ts';
@@ -52,19 +53,37 @@ export async function spread(
   await pause(terminal);
   const header = headerOf(plan);
   const tally = request.resume ? await resumed(request.out, header) : new SpreadTally(header);
-  const todo = missing(tally, request.from, request.to);
-  const of = todo.reduce((sum, [from, to]) => sum + to - from, 0);
-  const size = Math.max(
-    1,
-    Math.round(DRAWS_A_PIECE / (plan.cases.length * (plan.indices ? plan.inputs.length + 2 : 1))),
-  );
-  const progress = new Progress(terminal, 'members');
-  const pool = await openPool(request.threads);
-  let done = 0;
-  let kept_ms = terminal.now_ms();
   const keep = async (): Promise<void> => {
     if (request.out !== undefined) await writePart(request.out, partOf(tally));
   };
+  const done = await solveMembers(terminal, plan, tally, request, keep);
+  await keep();
+  if (terminal.interrupted())
+    throw new CommandFailure(
+      EXIT.cancelled,
+      request.out === undefined
+        ? 'cancelled; nothing was written'
+        : `cancelled; ${request.out} holds ${done} members more and can be continued with --resume`,
+    );
+  return report(header, tally, 'spread', terminal.colour);
+}
+
+/** Solves the members that a tally lacks, on threads; says how many came in. Keeps now and then what is done. */
+export async function solveMembers(
+  terminal: Terminal,
+  plan: SpreadPlan,
+  tally: SpreadTally,
+  { from, to, threads }: Pick<SpreadRequest, 'from' | 'to' | 'threads'>,
+  keep: () => Promise<void>,
+): Promise<number> {
+  const todo = missing(tally, from, to);
+  const of = todo.reduce((sum, run) => sum + run[1] - run[0], 0);
+  const draws = plan.indices ? plan.inputs.length + 2 : 1;
+  const size = Math.max(1, Math.round(DRAWS_A_PIECE / (plan.cases.length * draws)));
+  const progress = new Progress(terminal, 'members');
+  const pool = await openPool(threads);
+  let done = 0;
+  let kept_ms = terminal.now_ms();
   try {
     await runAll(pool, 'members', pieces(plan, todo, size), terminal.interrupted, async (batch) => {
       tally.add(batch);
@@ -78,15 +97,7 @@ export async function spread(
     progress.end();
     await pool.close();
   }
-  await keep();
-  if (terminal.interrupted())
-    throw new CommandFailure(
-      EXIT.cancelled,
-      request.out === undefined
-        ? 'cancelled; nothing was written'
-        : `cancelled; ${request.out} holds ${done} members more and can be continued with --resume`,
-    );
-  return report(header, tally, 'spread', terminal.colour);
+  return done;
 }
 
 export async function merge(
@@ -128,6 +139,8 @@ function missing(tally: SpreadTally, from: number, to: number): [number, number]
 async function resumed(out: string | undefined, header: SpreadHeader): Promise<SpreadTally> {
   if (out === undefined)
     throw badInput('--resume', 'no --out', '--resume with --out and the part file to continue');
+  // What was never begun is begun, so that a job can be given out again as it stands.
+  if (!existsSync(out)) return new SpreadTally(header);
   const part = await readPartFile(out);
   const why = mismatch(header, part.header);
   if (why !== null) throw new CommandFailure(EXIT.badInput, `${out} cannot be continued: ${why}.`);

@@ -13,6 +13,9 @@ export interface SweepOptions {
   readonly modes: string;
   readonly reference?: string;
   readonly event?: string;
+  readonly of?: string;
+  readonly points?: string;
+  readonly at?: string;
 }
 
 const MOST_POINTS = 1000;
@@ -57,7 +60,7 @@ async function readList(text: string): Promise<number[]> {
   return gaps;
 }
 
-function readModes(text: string): SteeringMode[] {
+export function readModes(text: string): SteeringMode[] {
   const modes = text.split(',').map((part) => {
     const mode = STEERING_MODES.find((known) => known === part.trim());
     if (mode === undefined)

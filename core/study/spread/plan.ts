@@ -77,8 +77,12 @@ export interface SpreadRequest {
   /** A whole number; 1 when left out. */
   readonly seed?: number;
   readonly indices?: boolean;
-  /** More sums of the cases' payloads to count, kg, by key. */
-  readonly sums?: readonly { readonly key: string; readonly weights: readonly number[] }[];
+  /** More sums of the cases' payloads to count, by key; kg, or a share of a case's payload where `over` names one. */
+  readonly sums?: readonly {
+    readonly key: string;
+    readonly weights: readonly number[];
+    readonly over?: number;
+  }[];
   readonly stop?: () => boolean;
 }
 
@@ -195,7 +199,7 @@ function planCase(
 function quantitiesOf(
   cases: readonly PlannedCase[],
   inputs: readonly SpreadInput[],
-  sums: readonly { readonly key: string; readonly weights: readonly number[] }[],
+  sums: NonNullable<SpreadRequest['sums']>,
 ): Quantity[] {
   const unit = (c: number): number[] => cases.map((_, i) => (i === c ? 1 : 0));
   const less = (c: number): number[] => cases.map((_, i) => (i === c ? 1 : i === 0 ? -1 : 0));
@@ -204,7 +208,7 @@ function quantitiesOf(
     ...cases.map((_, c) => ({ key: `payload_kg.${c}`, weights: unit(c), over: -1 })),
     ...others.map((c) => ({ key: `difference_kg.${c}`, weights: less(c), over: -1 })),
     ...others.map((c) => ({ key: `gain.${c}`, weights: less(c), over: 0 })),
-    ...sums.map(({ key, weights }) => ({ key, weights, over: -1 })),
+    ...sums.map(({ key, weights, over = -1 }) => ({ key, weights, over })),
   ];
   const deviation = (weights: readonly number[]): number =>
     Math.hypot(
