@@ -4,6 +4,7 @@ import { PlanError } from '../../core/flight/planTypes.ts';
 import { PartingError } from '../../core/parting/links.ts';
 import { GapError } from '../../core/study/gap.ts';
 import { BalanceError } from '../../core/vehicle/balance.ts';
+import { calibrateCommand, type CalibrateOptions } from './calibrate.ts';
 import { check, CHECK_FORMATS, type CheckOptions } from './check.ts';
 import { badInput, CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
 import { fly } from './fly.ts';
@@ -79,6 +80,16 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .option('--reference <time>', 'the gap that is 100 %; 0 where it is among the gaps, else the first')
     .action((name: string, options: StudyOptions & OutputOptions & SweepOptions) =>
       perform(name, options, async (opened) => sweep(terminal, opened, await readSweep(opened, options))),
+    );
+  add('calibrate', 'fit inputs of the study to observed points of its flight, within their stated spread')
+    .requiredOption(
+      '--points <file>',
+      'CSV; the header names columns with units: time [s], speed [m/s], speed error [m/s]',
+    )
+    .requiredOption('--fit <list>', 'paths of the inputs, such as vehicle.bodies.upper.dryMass_kg')
+    .option('--study-out <file>', 'write the calibrated study, values and spreads, whole or not at all')
+    .action((name: string, options: StudyOptions & OutputOptions & CalibrateOptions) =>
+      perform(name, options, (opened) => calibrateCommand(terminal, opened, options)),
     );
   const checking = program
     .command('check')
