@@ -8,6 +8,7 @@ import { PartError } from '../../core/study/spread/part.ts';
 import { SpreadError } from '../../core/study/spread/plan.ts';
 import { ModesError } from '../../core/study/modes.ts';
 import { BalanceError } from '../../core/vehicle/balance.ts';
+import { calibrateCommand, type CalibrateOptions } from './calibrate.ts';
 import { check, CHECK_FORMATS, type CheckOptions } from './check.ts';
 import { badInput, CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
 import { claim, type ClaimOptions } from './claim.ts';
@@ -166,6 +167,16 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
       exit = await deliver(terminal, subject, report, { ...options, out: undefined });
     });
   configure(merging, terminal);
+  add('calibrate', 'fit inputs of the study to observed points of its flight, within their stated spread')
+    .requiredOption(
+      '--points <file>',
+      'CSV; the header names columns with units: time [s], speed [m/s], speed error [m/s]',
+    )
+    .requiredOption('--fit <list>', 'paths of the inputs, such as vehicle.bodies.upper.dryMass_kg')
+    .option('--study-out <file>', 'write the calibrated study, values and spreads, whole or not at all')
+    .action((name: string, options: StudyOptions & OutputOptions & CalibrateOptions) =>
+      perform(name, options, (opened) => calibrateCommand(terminal, opened, options)),
+    );
   const checking = program
     .command('check')
     .description('hold what the program computes against published numbers; 3 when one fails')
