@@ -138,7 +138,5 @@ export const stagingModeSchema = z.strictObject({
 
 export type Tank = z.infer<typeof tankSchema>;
 export type Mechanism = z.infer<typeof mechanismSchema>;
-export type Motor = Extract<Mechanism, { kind: 'retro' | 'settling' }>;
-export type Pusher = Extract<Mechanism, { kind: 'springs' | 'pushers' }>;
 export type Link = z.infer<typeof linkSchema>;
 export type StagingMode = z.infer<typeof stagingModeSchema>;

@@ -1,5 +1,4 @@
 /** From a recorded flight to the two bodies that part in it. */
-import { EARTH_GM_m3ps2, EARTH_ROTATION_radps } from '../constants/physical.ts';
 import type { Link } from '../contract/parting.ts';
 import { AZIMUTH, type CompiledStudy } from '../flight/compile.ts';
 import { launchFrame } from '../flight/launch.ts';
@@ -139,8 +138,12 @@ export function partingCase(
         ? { along: seen(({ aim }) => dot(aim, along)), across: seen(({ aim }) => dot(aim, across)) }
         : null,
       motor_N: (t) => motorThrust_N(record.plan, own, release_s + t),
-      dragAlong_N: seen((now) => -now.drag_N * dot(airDirection(now.state), axes.along)),
-      dragAcross_N: seen((now) => -now.drag_N * dot(airDirection(now.state), axes.across)),
+      dragAlong_N: seen(
+        (now) => -now.drag_N * dot(airDirection(now.state, compiled.earth.rotation_radps), axes.along),
+      ),
+      dragAcross_N: seen(
+        (now) => -now.drag_N * dot(airDirection(now.state, compiled.earth.rotation_radps), axes.across),
+      ),
     };
   };
   const upperBody = make(upper, above, above.centre_m, true, idle);
@@ -157,7 +160,7 @@ export function partingCase(
         ? () => 0
         : (t) => engineThrust_N(segmentAtTime(upper.segments, release_s + t), [upperIndex], release_s + t, 0),
       turning_radps: turningOf_radps(data),
-      gradient_ps2: EARTH_GM_m3ps2 / (r * r * r),
+      gradient_ps2: compiled.earth.gm_m3ps2 / (r * r * r),
       vertical: [dot(radial, along), dot(radial, across)],
     },
     contact: {
@@ -217,9 +220,9 @@ function acrossAxis(along: Float64Array, radial: Float64Array): Float64Array {
   throw new RangeError('acrossAxis: the axis is no unit vector');
 }
 
-function airDirection(state: Float64Array): Float64Array {
-  const x = state[3]! + EARTH_ROTATION_radps * state[1]!;
-  const y = state[4]! - EARTH_ROTATION_radps * state[0]!;
+function airDirection(state: Float64Array, rotation_radps: number): Float64Array {
+  const x = state[3]! + rotation_radps * state[1]!;
+  const y = state[4]! - rotation_radps * state[0]!;
   const speed = Math.hypot(x, y, state[5]!);
   return Float64Array.of(x / speed, y / speed, state[5]! / speed);
 }

@@ -16,7 +16,7 @@ export function splitByMixture(mass_kg: number, mixtureRatio: number): Sides {
 }
 
 /** Volume of a tank, m³; of the cylinder πR²L where the length is given. */
-export function tankVolume_m3(tank: Tank): number {
+function tankVolume_m3(tank: Tank): number {
   return tank.volume_m3 ?? Math.PI * tank.radius_m * tank.radius_m * (tank.length_m ?? 0);
 }
 

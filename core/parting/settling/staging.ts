@@ -1,6 +1,6 @@
 /** Settling through a staging: every tank of the upper body from cut-off to ignition, a verdict, and the motor it asks for. */
 import { FLUIDS } from '../../constants/fluids.ts';
-import { EARTH_ROTATION_radps, G0_mps2 } from '../../constants/physical.ts';
+import { G0_mps2 } from '../../constants/physical.ts';
 import { AZIMUTH, type CompiledStudy } from '../../flight/compile.ts';
 import { launchFrame } from '../../flight/launch.ts';
 import type { FlightRecord } from '../../flight/record.ts';
@@ -68,7 +68,7 @@ export function settlingOf(
   );
   const acceleration = (t: number): number => {
     const now = reader.at(t);
-    const air = airAlong(now.state, now.aim);
+    const air = airAlong(now.state, now.aim, compiled.earth.rotation_radps);
     return (now.thrustNet_N - now.drag_N * air) / now.mass_kg;
   };
   const sides = sidesAt(compiled, record.plan, record.plan.segments, index, from_s);
@@ -108,9 +108,9 @@ export function settlingOf(
   };
 }
 
-function airAlong(state: Float64Array, aim: Float64Array): number {
-  const x = state[3]! + EARTH_ROTATION_radps * state[1]!;
-  const y = state[4]! - EARTH_ROTATION_radps * state[0]!;
+function airAlong(state: Float64Array, aim: Float64Array, rotation_radps: number): number {
+  const x = state[3]! + rotation_radps * state[1]!;
+  const y = state[4]! - rotation_radps * state[0]!;
   return (x * aim[0]! + y * aim[1]! + state[5]! * aim[2]!) / Math.hypot(x, y, state[5]!);
 }
 

@@ -43,6 +43,25 @@ const SECO = 12;
 /** Values and keys that the schema refuses. */
 export const INVALID: readonly Mistake[] = [
   mistake(
+    'a tank with volume and length',
+    (s) =>
+      (s.vehicle.bodies.upper.tanks = {
+        lox: { name: 'o', holds: 'oxidiser', fluid: 'oxygen', radius_m: 1, volume_m3: 1, length_m: 2 },
+      }),
+    `${UPPER}.tanks.lox.volume_m3`,
+    'exactly one of volume_m3 and length_m',
+  ),
+  mistake(
+    'a liquid that is not in the table',
+    (s) =>
+      (s.vehicle.bodies.upper.tanks = {
+        lox: { name: 'o', holds: 'oxidiser', fluid: 'oxigen', radius_m: 1, volume_m3: 1 },
+      }),
+    `${UPPER}.tanks.lox.fluid`,
+    'received "oxigen"',
+    'did you mean "oxygen"?',
+  ),
+  mistake(
     'a height passed in no known sense',
     (s) => (s.sequence.events[UNVEIL].trigger = { kind: 'altitude', height_m: 1e5, passing: 'up' }),
     'sequence.events.unveil.trigger.passing',
@@ -289,7 +308,97 @@ export const INVALID: readonly Mistake[] = [
 ];
 
 /** Parts that are allowed by themselves and do not fit each other. */
+const TANKS = {
+  lox: { name: 'Oxygen', holds: 'oxidiser', fluid: 'oxygen', radius_m: 0.5, volume_m3: 1000 },
+  rp: { name: 'Kerosene', holds: 'fuel', fluid: 'kerosene', radius_m: 0.5, volume_m3: 1000 },
+};
+const SPRINGS = {
+  kind: 'springs',
+  name: 'springs',
+  body: 'booster',
+  count: 4,
+  pitchRadius_m: 1,
+  stroke_m: 0.1,
+  rate_Npm: 1000,
+};
+const ridden = (s: any): string => s.vehicle.bodies.upper.ridesOn as string;
+
 export const INCONSISTENT: readonly Mistake[] = [
+  mistake(
+    'tanks without a mixture ratio',
+    (s) => (s.vehicle.bodies.upper.tanks = TANKS),
+    `${UPPER}.mixtureRatio`,
+    'the body has tanks',
+    'a number above 0',
+  ),
+  mistake(
+    'a tank too small for its load',
+    (s) => {
+      s.vehicle.bodies.upper.mixtureRatio = 2.5;
+      s.vehicle.bodies.upper.tanks = { ...TANKS, lox: { ...TANKS.lox, volume_m3: 0.1 } };
+    },
+    `${UPPER}.tanks.lox.volume_m3`,
+    'received 0.1',
+    'room for it',
+  ),
+  mistake(
+    'tanks for one side alone',
+    (s) => {
+      s.vehicle.bodies.upper.mixtureRatio = 2.5;
+      s.vehicle.bodies.upper.tanks = { lox: TANKS.lox };
+    },
+    `${UPPER}.tanks`,
+    'no tank for the fuel',
+    'at least one for each side',
+  ),
+  mistake(
+    'springs on a body that the link does not join',
+    (s) => (s.vehicle.bodies.upper.link = { mechanisms: { springs: { ...SPRINGS, body: 'fairing' } } }),
+    `${UPPER}.link.mechanisms.springs.body`,
+    '"fairing" for "springs"',
+    '"upper"',
+  ),
+  mistake(
+    'more springs failed than there are',
+    (s) =>
+      (s.vehicle.bodies.upper.link = {
+        mechanisms: { springs: { ...SPRINGS, body: ridden(s), failed: 5 } },
+      }),
+    `${UPPER}.link.mechanisms.springs.failed`,
+    'received 5',
+    'from 0 to 4',
+  ),
+  mistake(
+    'a mechanism whose fitting is not there',
+    (s) =>
+      (s.vehicle.bodies.upper.link = {
+        mechanisms: { springs: { ...SPRINGS, body: ridden(s), fitting: 'nothing' } },
+      }),
+    `${UPPER}.link.mechanisms.springs.fitting`,
+    'which is not a fitting of',
+  ),
+  mistake(
+    'a link of the lowest body',
+    (s) => {
+      const root = Object.keys(s.vehicle.bodies as object).find(
+        (id) => s.vehicle.bodies[id].ridesOn === undefined,
+      )!;
+      s.vehicle.bodies[root].link = {};
+    },
+    'vehicle.bodies.booster.link',
+    'rides on nothing',
+    'a link on a body with ridesOn',
+  ),
+  mistake(
+    'a way of staging at an unknown link',
+    (s) =>
+      (s.stagingModes = {
+        odd: { name: 'odd', link: 'uper', gapRule: { kind: 'fixed', gap_s: 1 } },
+      }),
+    'stagingModes.odd.link',
+    '"uper", which is not a body that rides on another',
+    'did you mean "upper"?',
+  ),
   mistake(
     'a release that waits for the flight',
     (s) => (s.sequence.events[RELEASE].trigger = { kind: 'altitude', height_m: 10, passing: 'rising' }),
