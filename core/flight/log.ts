@@ -200,7 +200,7 @@ function afterEnd(compiled: CompiledStudy, now: Observation): LogState {
 }
 
 /** Geodesic distance from the site to the point below the vehicle, m; on the sphere latitudes are taken as geodetic. */
-function downrange_m(compiled: CompiledStudy, now: Observation): number {
+export function downrange_m(compiled: CompiledStudy, now: Observation): number {
   const { site, earth } = compiled.study;
   const fixed = new Float64Array(3);
   inertialToEarthFixed(
