@@ -8,6 +8,7 @@ import { PartError } from '../../core/study/spread/part.ts';
 import { SpreadError } from '../../core/study/spread/plan.ts';
 import { ModesError } from '../../core/study/modes.ts';
 import { BalanceError } from '../../core/vehicle/balance.ts';
+import { calibrateCommand, type CalibrateOptions } from './calibrate.ts';
 import { check, CHECK_FORMATS, type CheckOptions } from './check.ts';
 import { badInput, CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
 import { fly } from './fly.ts';
@@ -140,6 +141,19 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
       exit = await deliver(terminal, subject, report, { ...options, out: undefined });
     });
   configure(merging, terminal);
+  add(
+    'calibrate',
+    'fit inputs of the study to observed points of its flight; --out writes the calibrated study',
+  )
+    .requiredOption(
+      '--points <file>',
+      'CSV; the header names columns with units: time [s], speed [m/s], speed error [m/s]',
+    )
+    .requiredOption('--fit <list>', 'paths of the inputs, such as vehicle.bodies.upper.dryMass_kg')
+    .action((name: string, options: StudyOptions & OutputOptions & CalibrateOptions) =>
+      // Its --out is the calibrated study; the report goes to standard output.
+      perform(name, { ...options, out: undefined }, (opened) => calibrateCommand(terminal, opened, options)),
+    );
   const checking = program
     .command('check')
     .description('hold what the program computes against published numbers; 3 when one fails')

@@ -154,7 +154,7 @@ describe('a calibration', () => {
     const fit = calibrate(held, exact(own), [THRUST]);
     expect(fit.status, fit.message).toBe('converged');
     expect(fit.inputs[0]).toMatchObject({ value: 3.01e5, heldAt: 'high' });
-    expect(calibratedStudy(held, fit).provenance[THRUST]!.spread).toEqual(held.provenance[THRUST]!.spread);
+    expect(calibratedStudy(held, fit).provenance[THRUST]!.spread).toEqual(held.provenance[THRUST].spread);
   });
 
   it('writes values and spreads back into a study that loads', () => {
