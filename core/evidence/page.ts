@@ -29,7 +29,7 @@ export function evidencePage(report: EvidenceReport, caution: string, fontFace =
 }
 
 /** The figures and tables of one check, as HTML to stand in a page that has `PAGE_STYLE`. Units in the cells. */
-export function section(outcome: EvidenceOutcome): string {
+function section(outcome: EvidenceOutcome): string {
   const { id, title, about, charts, notes, rows } = outcome;
   const reasons = [...new Set(rows.map((row) => row.why))];
   const detailed = charts.length > 0;

@@ -86,7 +86,7 @@ interface Comparison {
 }
 
 /** One unit in the last printed digit of a number given as printed: '3.6392e-1' has 1e-5. In the number's own unit. */
-export function lastDigit(printed: string): number {
+function lastDigit(printed: string): number {
   const [mantissa, exponent] = printed.toLowerCase().split('e');
   const decimals = mantissa!.split('.')[1]?.length ?? 0;
   return 10 ** (Number(exponent ?? '0') - decimals);

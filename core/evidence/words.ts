@@ -15,7 +15,7 @@ export function figure(value: number, resolution: number, signed = false): strin
 }
 
 /** What deviations are allowed, such as ± 0.1 or −5 to +11; in the row's unit. */
-export function allowed({ tolerance: [low, high] }: EvidenceRow): string {
+function allowed({ tolerance: [low, high] }: EvidenceRow): string {
   const short = (value: number): string => {
     const text =
       Math.abs(value) < 1e-4 && value !== 0 ? value.toExponential(1) : String(Number(value.toPrecision(3)));
