@@ -16,7 +16,8 @@ import { pause, type Terminal } from './terminal.ts';
 export interface CalibrateOptions {
   readonly points: string;
   readonly fit: string;
-  readonly studyOut?: string;
+  /** Where the calibrated study goes. */
+  readonly out?: string;
 }
 
 /** Calibrates and, when asked, writes the calibrated study. Throws CommandFailure for what cannot be read or fitted. */
@@ -31,9 +32,9 @@ export async function calibrateCommand(
   const found = fit(opened, points, paths, terminal);
   await pause(terminal);
   const converged = found.status === 'converged';
-  if (converged && options.studyOut !== undefined) {
+  if (converged && options.out !== undefined) {
     const text = `${JSON.stringify(calibratedStudy(opened.study, found), null, 2)}\n`;
-    await deliverText(terminal, text, options.studyOut);
+    await deliverText(terminal, text, options.out);
   }
   return {
     exit: converged ? EXIT.done : EXIT.noAnswer,

@@ -167,15 +167,18 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
       exit = await deliver(terminal, subject, report, { ...options, out: undefined });
     });
   configure(merging, terminal);
-  add('calibrate', 'fit inputs of the study to observed points of its flight, within their stated spread')
+  add(
+    'calibrate',
+    'fit inputs of the study to observed points of its flight; --out writes the calibrated study',
+  )
     .requiredOption(
       '--points <file>',
       'CSV; the header names columns with units: time [s], speed [m/s], speed error [m/s]',
     )
     .requiredOption('--fit <list>', 'paths of the inputs, such as vehicle.bodies.upper.dryMass_kg')
-    .option('--study-out <file>', 'write the calibrated study, values and spreads, whole or not at all')
     .action((name: string, options: StudyOptions & OutputOptions & CalibrateOptions) =>
-      perform(name, options, (opened) => calibrateCommand(terminal, opened, options)),
+      // Its --out is the calibrated study; the report goes to standard output.
+      perform(name, { ...options, out: undefined }, (opened) => calibrateCommand(terminal, opened, options)),
     );
   const checking = program
     .command('check')

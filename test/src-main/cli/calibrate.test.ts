@@ -45,7 +45,7 @@ describe('plumeline calibrate', () => {
   it('finds the planted impulse, tells it in three forms and writes a study that flies', async () => {
     const file = join(folder, 'new.plumeline.json');
     const args = ['calibrate', study, '--points', points, '--fit', PATH];
-    const { code, out } = await plumeline([...args, '--json', '--study-out', file]);
+    const { code, out } = await plumeline([...args, '--json', '--out', file]);
     expect(code).toBe(0);
     const found = JSON.parse(out) as Calibration;
     const { value, deviation } = found.inputs[0]!;
@@ -79,7 +79,7 @@ describe('plumeline calibrate', () => {
       '--fit',
       PATH,
       '--json',
-      '--study-out',
+      '--out',
       file,
     ]);
     expect(beyond.code).toBe(3);
