@@ -14,7 +14,7 @@ const TABLE: readonly (readonly [string, readonly string[], RegExp])[] = [
   [
     'an unknown command',
     ['soar', R1],
-    /command soar: received an unknown command, allowed is fly, payload, sweep/,
+    /command soar: received an unknown command, allowed is fly, payload, .*sweep, map, spread, rates, claim, merge/,
   ],
   [
     'an unknown option',
