@@ -90,7 +90,6 @@ export function breakEven(
   if (before.status !== 'converged') return ended('notSolved', before.message);
   const first = solveAt(from);
   if (typeof first === 'string') return ended('notSolved', first);
-  const miss = (outcome: PayloadOutcome): number => outcome.payload_kg - before.payload_kg;
   const known = { changed_kg: first.payload_kg };
   const miss_kg = first.payload_kg - before.payload_kg;
   let why = '';

@@ -53,6 +53,6 @@ function run(args, threads, solves) {
   const start = performance.now();
   const all = [join(ROOT, 'out/main/cli.js'), ...args, '--threads', String(threads), '--out', out];
   const { status, stderr } = spawnSync(process.execPath, all, { encoding: 'utf8' });
-  if (status !== 0) throw new Error(`exit ${status}: ${stderr}`);
+  if (status !== 0) throw new Error(`exit ${String(status)}: ${stderr}`);
   return { wall_s: (performance.now() - start) / 1000, bytes: readFileSync(out) };
 }

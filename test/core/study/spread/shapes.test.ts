@@ -29,6 +29,17 @@ describe('shapes of spread', () => {
     expect(Math.abs(values.filter((x) => x > 6).length - N / 6)).toBeLessThan(2);
   });
 
+  it('rises with its variate, from low to high where it has ends', () => {
+    for (const d of DISTRIBUTIONS) {
+      const values = [0.001, 1 / 6, 0.5, 5 / 6, 0.999].map((u) => valueAt(d, u));
+      expect(values).toEqual([...values].sort((a, b) => a - b));
+    }
+    expect(valueAt(DISTRIBUTIONS[4]!, 1 / 6)).toBeCloseTo(2, 12);
+    expect(valueAt(DISTRIBUTIONS[4]!, 5 / 6)).toBeCloseTo(6, 12);
+    expect(valueAt(DISTRIBUTIONS[1]!, 0)).toBe(2);
+    expect(valueAt(DISTRIBUTIONS[1]!, 1)).toBe(6);
+  });
+
   it('peaks a triangle at the number itself', () => {
     // The density there is 2/(high − low) = 0.5: a share of 0.05 lies within 0.1 of it, less what the slopes take off.
     const near = draws(DISTRIBUTIONS[1]!).filter((x) => Math.abs(x - 3) < 0.05).length / N;
