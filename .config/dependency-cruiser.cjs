@@ -42,7 +42,18 @@ const MAIN = {
 const DRAWING = ['braid', 'telemetry', 'globe', 'charts', 'widgets'];
 /** @type {string[]} */
 const RENDERER = [
-  ...['app', 'state', 'vehicle', 'sequence', 'question', 'rehearse', 'staging', 'assumptions', 'brief', 'film'],
+  ...[
+    'app',
+    'state',
+    'vehicle',
+    'sequence',
+    'question',
+    'rehearse',
+    'staging',
+    'assumptions',
+    'brief',
+    'film',
+  ],
   ...DRAWING,
   ...['compute', 'bridge'],
 ];
@@ -99,7 +110,8 @@ module.exports = {
     ...layerRules('core', CORE),
     {
       name: 'numeric-folders-take-only-types-from-contract',
-      comment: 'core/study changes whole studies number by number, so it follows paths and asks what a place allows.',
+      comment:
+        'core/study changes whole studies number by number, so it follows paths and asks what a place allows.',
       severity: 'error',
       from: { path: '^core/', pathNot: '^core/(contract|study)/' },
       to: { path: '^core/contract/', dependencyTypesNot: ['type-only'] },

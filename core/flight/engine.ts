@@ -337,6 +337,18 @@ export class FlightEngine {
     return true;
   }
 
+  /** The plan of the last flight; of one that broke off while it waited, with the pieces that it had set free. s, kg, N */
+  planWithPieces(): FlightPlan {
+    if (this.watch === null || this.status.code === 'flown') return this.plan;
+    try {
+      const plan = this.watch.soFar();
+      return plan.segments.length === this.plan.segments.length ? plan : this.plan;
+    } catch (error) {
+      if (error instanceof PlanError) return this.plan;
+      throw error;
+    }
+  }
+
   private refuse(error: unknown): false {
     if (!(error instanceof PlanError)) throw error;
     const { t } = this.driver;

@@ -26,6 +26,8 @@ export interface History {
   readonly marks: readonly (HoldMark | undefined)[];
   /** Neighbouring histories do not fit together exactly: what little propellant is then short is let pass. */
   readonly loose: boolean;
+  /** Whether the pieces that partings set free are followed too: on the way nobody needs them. */
+  readonly pieces: boolean;
 }
 
 /** Nothing has been found: before the flight. Unitless. */
@@ -37,4 +39,5 @@ export const NO_HISTORY: History = {
   turns_s: [],
   marks: [],
   loose: false,
+  pieces: true,
 };

@@ -161,9 +161,9 @@ class Planner {
     const whole: Flyer = { bodies: this.bodies.map((_, i) => i), batches: [], main: true };
     const main = this.follow(whole, this.firstTime_s(), -1);
     const branches: Branch[] = [];
-    // Pieces freed by pieces are appended while this runs. On the way nobody needs them.
-    const onTheWay = this.history.loose || (this.waits && this.history !== NO_HISTORY);
-    for (let i = 0; i < this.freed.length && !onTheWay; i++) {
+    const { pieces } = this.history;
+    // Pieces freed by pieces are appended while this runs.
+    for (let i = 0; pieces && i < this.freed.length; i++) {
       const { flyer, fromBranch, fromSegment, time_s } = this.freed[i]!;
       this.branch = i;
       this.pushes.feelPlumes(

@@ -64,7 +64,7 @@ function flyOnce(study: CompiledStudy, values: Float64Array, accuracy: Accuracy)
   const engine = new FlightEngine(study, accuracy, true);
   const kept = Float64Array.from(values);
   const code = engine.fly(kept);
-  const { plan } = engine;
+  const plan = engine.planWithPieces();
   const compiled = { ...study, plan };
   const launch = launchFrame(compiled.site, kept[AZIMUTH]!);
   const first = plan.segments.findIndex((segment) => !segment.held);

@@ -262,9 +262,9 @@ export class StateWatch {
     return { saved_kg: y[at]! - from[at]!, first, last: this.hold.shareAt(t, y) };
   }
 
-  private planned(waits: boolean): FlightPlan {
+  private planned(waits: boolean, pieces = !waits): FlightPlan {
     const { assumed_s, throttles_: levels, happened_s, modes, turns_s, marks } = this;
-    const history = { assumed_s, levels, happened_s, modes, turns_s, marks, loose: false };
+    const history = { assumed_s, levels, happened_s, modes, turns_s, marks, loose: false, pieces };
     return planOn(this.compiled.study, this.compiled.bodies, history, waits, this.compiled.air);
   }
 
@@ -276,6 +276,11 @@ export class StateWatch {
       throw new PlanError('sequence.events', 'what was flown differs from what is planned in the end');
     }
     return whole;
+  }
+
+  /** The plan as far as it has come, with the pieces set free so far: of a flight that broke off. Throws as `planOn`. s */
+  soFar(): FlightPlan {
+    return this.planned(true, true);
   }
 
   /** Begins a flight over held steps from a segment of the plan flown; false when it depends on a jump. Unitless. */
@@ -331,7 +336,7 @@ export class StateWatch {
   /** The plan of a flight over held steps as far as it has come; null when there is none. */
   shiftedPlan(): FlightPlan | null {
     const { assumed_s, throttles_: levels, modes } = this;
-    const history = { ...this.shifted, assumed_s, levels, modes, loose: true };
+    const history = { ...this.shifted, assumed_s, levels, modes, loose: true, pieces: false };
     try {
       return planOn(this.compiled.study, this.compiled.bodies, history, false, this.compiled.air);
     } catch (error) {

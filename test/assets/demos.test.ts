@@ -49,7 +49,8 @@ describe.each(NAMES)('the demo "%s"', (name) => {
   });
 
   it('says of every input number where it comes from', () => {
-    const { provenance, format: _format, ...rest } = study(name);
+    // A claim is what is to be judged: its numbers are said by whoever makes it.
+    const { provenance, format: _format, claims: _claims, ...rest } = study(name);
     const paths = numbersIn(rest).map((steps) => formatPath(rest, steps));
     expect(paths.length).toBeGreaterThan(100);
     expect(Object.keys(provenance).sort()).toEqual(paths.sort());
