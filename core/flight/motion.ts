@@ -37,7 +37,7 @@ const LAYERS = 64;
 const WIND_BASE = LAYERS * LAYER_BASE;
 
 export const STATE_SIZE = 6;
-export const LEDGER_SIZE = 12;
+const LEDGER_SIZE = 12;
 
 /** Whether a state of so many components has the propellant saved by limits as its last, and its ledger. Unitless. */
 export function hasSaved(dimension: number): boolean {
@@ -211,9 +211,9 @@ export class Motion implements OdeSystem {
     aim[1] = uy;
     aim[2] = uz;
     if (!this.alongAir) this.law.point(t, aim, y);
-    const dx = aim[0]!;
-    const dy = aim[1]!;
-    const dz = aim[2]!;
+    const dx = aim[0];
+    const dy = aim[1];
+    const dz = aim[2];
     // Normal force K (c d − u), c = d·u: so much more along −u and along d.
     const slope = this.drag.normalForceSlope_perRad;
     let normal = 0;

@@ -62,7 +62,7 @@ const TOUCH_m = 1e-6;
 const SAMPLES = 400;
 
 /** Accelerations of the two bodies along the axis just after release (m/s²), and whether they part. */
-export function openingOf(bodies: TwoBodies): Opening {
+function openingOf(bodies: TwoBodies): Opening {
   const y = stateAtRelease(bodies);
   const slope = new Float64Array(SIZE);
   const system = new TwoBodySystem(bodies);

@@ -135,7 +135,7 @@ function easing({ kind }: LimitOutcome['limit']): number {
 }
 
 /** Goals of a solve in words. */
-export const GOALS: Readonly<Record<Goal, string>> = {
+const GOALS: Readonly<Record<Goal, string>> = {
   mostPayload: 'the most payload',
   mostFinalMass: 'the most mass at insertion',
   leastPropellant: 'the least propellant',

@@ -65,8 +65,7 @@ export class DocumentStore {
     const checked = setByPath(this.study, 'provenance', Object.fromEntries(next) as unknown as JsonValue);
     if (!checked.ok) return checked.problems[0]?.sentence ?? `${path}: nothing can be said of it`;
     this.change('say how a number is known', (draft) => {
-      if (provenance === null) delete draft.provenance[path];
-      else draft.provenance[path] = provenance;
+      draft.provenance = Object.fromEntries(next);
     });
     return null;
   }

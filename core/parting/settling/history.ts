@@ -12,7 +12,7 @@ import type { TankFill } from '../../vehicle/tanks.ts';
 import { bondNumber, CRITICAL_BOND, reorientationSpeed_mps } from './interface.ts';
 
 /** Displacement (m) up to which a liquid counts as in place, in tank radii; chosen here, no source. */
-export const IN_PLACE_radii = 0.02;
+const IN_PLACE_radii = 0.02;
 
 export type SettlingState = 'settled' | 'moving' | 'unsettled';
 
@@ -35,7 +35,7 @@ export interface TankHistory {
  * The state of a tank's liquid: settled where it is in place and held by a forward acceleration beyond the critical Bond
  * number; moving where it is on its way back, or in place but held by nothing; unsettled otherwise. m, m/s², radius in m.
  */
-export function stateOf(
+function stateOf(
   displaced_m: number,
   acceleration_mps2: number,
   bond: number,

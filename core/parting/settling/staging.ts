@@ -37,7 +37,7 @@ export interface StagingSettling {
 }
 
 /** The criterion and its sources, for reports. */
-export const CRITERION =
+const CRITERION =
   'settled: in place, and held by a forward acceleration beyond the critical Bond number 0.842 on the tank radius (Concus ' +
   '1968, Masica and others, NASA TN D-2267, from memory, recomputed); motion by the reorientation speed of NASA TN D-3005 ' +
   '(from memory)';

@@ -64,12 +64,12 @@ export type CueTrackResult =
   | { readonly ok: false; readonly problems: readonly string[] };
 
 /** A camera moves for so long, film time in s. */
-export const CAMERA_s = 0.8;
+const CAMERA_s = 0.8;
 const BESIDE_rad = (80 * Math.PI) / 180;
 const ABOVE_rad = 0.35;
 
 /** Mission time (s) of a moment; NaN when the flight has no such event. Mission time in s. */
-export function momentTime_s(moment: FilmMoment, log: readonly Happening[]): number {
+function momentTime_s(moment: FilmMoment, log: readonly Happening[]): number {
   if (moment.kind === 'time') return moment.time_s;
   const found = log.find((entry) => entry.id === moment.event);
   return found === undefined ? Number.NaN : found.time_s + moment.offset_s;

@@ -61,7 +61,7 @@ const PLATES: Readonly<Record<string, string>> = {
 };
 
 /** One chapter a plate: film time (s) at which it begins, and its title. */
-export function chapters(track: CueTrack): { at_s: number; title: string }[] {
+function chapters(track: CueTrack): { at_s: number; title: string }[] {
   const list: { at_s: number; title: string }[] = [];
   for (const cue of track.cues) {
     const title = PLATES[cue.plate] ?? cue.plate;

@@ -135,7 +135,7 @@ export function planSpread(study: Study, request: SpreadRequest = {}): SpreadPla
  * The numbers of a study that vary, in the order of its provenance, each in its own unit: those with a spread of some width
  * that a solve does not choose itself. Throws NumberError where a spread stands beside a count.
  */
-export function inputsOf(study: Study): SpreadInput[] {
+function inputsOf(study: Study): SpreadInput[] {
   const solvedFor = compileStudy(study)
     .parameters.filter((p) => p.free)
     .map((p) => p.path);

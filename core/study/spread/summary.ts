@@ -160,4 +160,4 @@ function indicesOf(
 }
 
 /** Members of one block: 64. */
-export const BLOCK_SIZE = 2 ** BLOCK_LEVEL;
+const BLOCK_SIZE = 2 ** BLOCK_LEVEL;
