@@ -33,17 +33,29 @@ const CORE = {
 const MAIN = {
   launch: [],
   host: [],
-  cli: ['host'],
+  // Films are recorded by a browser that the command starts and serves.
+  cli: ['host', 'loopback', 'launch'],
   loopback: ['host'],
   electron: ['host', 'loopback'],
 };
 
 /** Parts that draw: they take plain data and a time, and know nothing of the application. */
-const DRAWING = ['braid', 'telemetry', 'globe', 'charts', 'widgets'];
+const DRAWING = ['braid', 'telemetry', 'globe', 'charts', 'widgets', 'film/picture'];
 /** @type {string[]} */
 const RENDERER = [
-  ...['app', 'state', 'vehicle', 'sequence', 'question', 'rehearse', 'staging', 'assumptions', 'brief', 'film'],
-  ...DRAWING,
+  ...[
+    'app',
+    'state',
+    'vehicle',
+    'sequence',
+    'question',
+    'rehearse',
+    'staging',
+    'assumptions',
+    'brief',
+    'film',
+  ],
+  ...DRAWING.filter((folder) => !folder.includes('/')),
   ...['compute', 'bridge'],
 ];
 
@@ -99,7 +111,8 @@ module.exports = {
     ...layerRules('core', CORE),
     {
       name: 'numeric-folders-take-only-types-from-contract',
-      comment: 'core/study changes whole studies number by number, so it follows paths and asks what a place allows.',
+      comment:
+        'core/study changes whole studies number by number, so it follows paths and asks what a place allows.',
       severity: 'error',
       from: { path: '^core/', pathNot: '^core/(contract|study)/' },
       to: { path: '^core/contract/', dependencyTypesNot: ['type-only'] },

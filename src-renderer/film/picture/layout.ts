@@ -11,14 +11,24 @@ export interface FilmLayout {
   readonly width: number;
   readonly height: number;
   readonly margin: number;
-  readonly caption: { readonly box: Box; readonly size: number; readonly leading: number; readonly lines: number };
+  readonly caption: {
+    readonly box: Box;
+    readonly size: number;
+    readonly leading: number;
+    readonly lines: number;
+  };
   /** The large plate with the flight: air column beside it, figures in the margin. */
   readonly column: Box;
   readonly plate: Box;
   readonly figures: Box;
   readonly figuresAcross: boolean;
   /** The braid, with its flags and its ruler. */
-  readonly braid: { readonly box: Box; readonly above: number; readonly below: number; readonly thickest: number };
+  readonly braid: {
+    readonly box: Box;
+    readonly above: number;
+    readonly below: number;
+    readonly thickest: number;
+  };
   /** Plates without column and figures, such as the curve, reach to here. */
   readonly whole: Box;
   /** Baseline of the foot, and its lines. */

@@ -30,7 +30,11 @@ export interface FilmVariant {
   readonly knots: readonly Knot[];
   readonly paths: readonly GlobePath[];
   /** Name and colour of each track: those of the body that pushes it. */
-  readonly styles: readonly { readonly name: string; readonly colour: BodyColour; readonly end: 'orbit' | 'down' | 'open' }[];
+  readonly styles: readonly {
+    readonly name: string;
+    readonly colour: BodyColour;
+    readonly end: 'orbit' | 'down' | 'open';
+  }[];
   readonly payload_kg: number;
   /** Command to command; null without a gap. */
   readonly gap: { readonly from_s: number; readonly to_s: number; readonly gap_s: number } | null;
@@ -149,7 +153,11 @@ function stagingSpan(set: StrandSet, gap: FilmVariant['gap']): { from_s: number;
 /** What the numbers rest on, in plain sentences. */
 function assumptionLines(study: Study): string[] {
   const { earth, target, vehicle, provenance } = study;
-  const air = { us1976: 'U.S. Standard Atmosphere 1976', exponential: 'an exponential atmosphere', none: 'no air' };
+  const air = {
+    us1976: 'U.S. Standard Atmosphere 1976',
+    exponential: 'an exponential atmosphere',
+    none: 'no air',
+  };
   const figure = earth.figure === 'sphere' ? 'a turning sphere' : 'the turning WGS 84 ellipsoid';
   const gravity = earth.gravity === 'j2' ? 'gravity with J2' : 'central gravity';
   const wind = earth.wind === undefined ? 'no wind' : 'a wind profile';
