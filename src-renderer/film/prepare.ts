@@ -78,7 +78,19 @@ export function finish(
 async function solve(study: Study, client: ComputeClient): Promise<SolvedFlight> {
   const { outcome, flight }: SolveReply = taken(await client.call('solve', { study }));
   if (outcome.status !== 'converged' || flight === null) throw new NoAnswer(outcome.message);
-  return { study, compiled: compileStudy(study), flight, payload_kg: outcome.payload_kg };
+  return {
+    ...{ study, compiled: compileStudy(study), flight, payload_kg: outcome.payload_kg },
+    closeUps: await closeUpsOf(study, flight.values, client),
+  };
+}
+
+/** Views of the parting in a solved flight; null where the study says too little for them. */
+export async function closeUpsOf(
+  study: Study,
+  values: Float64Array,
+  client: ComputeClient,
+): Promise<SolvedFlight['closeUps']> {
+  return taken(await client.call('closeUps', { study, values })).views;
 }
 
 async function sweepOf(

@@ -130,10 +130,14 @@ function shownKnots(
   const order = set.strands.map((strand) => strand.body);
   const inside = knots.filter((k) => k.time_s >= start_s && k.time_s <= end_s && k.rank <= mostRank);
   const kept: { knot: Knot; x: number; y: number; side: 'above' | 'below' }[] = [];
-  // What is pointed at comes first, so that no neighbour crowds it out.
-  const wanted = [...inside].sort(
-    (p, q) => (p.id === pointed?.event ? 0 : p.rank) - (q.id === pointed?.event ? 0 : q.rank),
-  );
+  // What is pointed at comes first, then partings, so that no neighbour crowds them out.
+  const weight = (knot: Knot): number => {
+    if (knot.id === pointed?.event) return 0;
+    return knot.cause === 'set' && set.joinings.some(({ time_s }) => time_s === knot.time_s)
+      ? 0.5
+      : knot.rank;
+  };
+  const wanted = [...inside].sort((p, q) => weight(p) - weight(q));
   for (const knot of wanted) {
     const place = shape.at(knot.body, knot.time_s, true) ?? shape.at(knot.body, knot.time_s);
     if (place === null) continue;

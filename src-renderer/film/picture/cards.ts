@@ -48,14 +48,16 @@ export function drawTitle(plate: PlateArguments): void {
   const { scene, layout } = plate;
   const big = layout.shape === 'wide' ? 46 : 37;
   const gap = scene.main.gap;
-  const staging =
-    gap === null
-      ? ''
-      : `Staging with ${/^8|^11|^18/.test(gapWords(gap.gap_s)) ? 'an' : 'a'} ${gapPhrase(gap.gap_s)}. `;
+  const staging = gap === null ? '' : `Staging with ${gap.gap_s < 0 ? 'an' : 'a'} ${gapPhrase(gap.gap_s)}. `;
   drawParagraphs(plate, [
-    { text: scene.vehicle, size: 18, weight: 600, quiet: true, after: 10 },
     { text: scene.title, size: big, weight: 600, after: 34, even: true, rule: true },
-    { text: `${staging}From liftoff to orbit, as computed.`, size: 21, weight: 400, quiet: true, after: 0 },
+    {
+      text: `${staging}From liftoff to orbit, as computed for ${scene.vehicle}.`,
+      size: 21,
+      weight: 400,
+      quiet: true,
+      after: 0,
+    },
   ]);
 }
 

@@ -15,6 +15,8 @@ interface Block {
   }[];
   readonly height_m: number;
   readonly speed_mps: number;
+  /** A word in place of figures: the body does not fly any more. */
+  readonly over: string | null;
 }
 
 /** Blocks at a mission time (s), the body with the payload first; at most three. */
@@ -35,6 +37,7 @@ function blocksAt(variant: FilmVariant, mission_s: number): Block[] {
           names: strands.map(({ id, name, colour }) => ({ id, name, colour })),
           height_m: now.height_m,
           speed_mps: now.speedRelative_mps,
+          over: mission_s > lead.end_s + 1e-6 && lead.end === 'down' ? 'down' : null,
         },
       ];
     })
@@ -77,6 +80,11 @@ export function drawFigures(
         colour: bodyInk(inks, colour).ink,
       });
     });
+    if (block.over !== null) {
+      const y = line + 1.2 * figureSize;
+      write(context, block.over, x, y, { size: 0.7 * figureSize, weight: 400, colour: inks.ink2 });
+      return;
+    }
     const speed = pace > 1.5 ? Math.round(block.speed_mps / 10) * 10 : block.speed_mps;
     const rows = [
       { figure: 'height', text: km(block.height_m), unit: 'km', widest: '0000.0' },

@@ -60,9 +60,9 @@ function wide(width_px: number, height_px: number): FilmLayout {
     height: 675,
     margin,
     caption: { box: box(margin, 34, right, 110), size: 28.75, leading: 37, lines: 2 },
-    column: box(margin, 122, margin + 118, 446),
-    plate: box(margin + 128, 122, right - 238, 446),
-    figures: box(right - 216, 122, right, 446),
+    column: box(margin, 122, margin + 100, 446),
+    plate: box(margin + 114, 122, right - 192, 446),
+    figures: box(right - 172, 122, right, 446),
     figuresAcross: false,
     braid: { box: box(margin, 456, right, 620), above: 38, below: 34, thickest: 33 },
     whole: box(margin, 122, right, 620),
@@ -107,7 +107,7 @@ function tall(width_px: number, height_px: number): FilmLayout {
   const right = 502 - margin;
   const top = 0.07 * height;
   const plateTop = top + 150;
-  const plateBottom = plateTop + 0.29 * height;
+  const plateBottom = plateTop + 0.33 * height;
   const braidTop = plateBottom + 84;
   return {
     shape: 'tall',

@@ -84,7 +84,7 @@ export class MapPlate {
     if (mark(first.directions, 0, 0)) {
       drawMark(context, inks, {
         ...{ x: at[0]!, y: at[1]!, shape: 'square', colour: inks.ink, words: 'liftoff' },
-        ...{ side: -1, strong: false },
+        ...{ side: at[0]! > 64 ? -1 : 1, strong: false },
       });
       words.push({ x: at[0]!, y: at[1]! });
     }
@@ -115,7 +115,7 @@ export class MapPlate {
     heads.forEach(({ x, y, i }, order) => {
       drawMark(context, inks, {
         ...{ x, y, shape: 'dot', colour: colour(i), words: styles[i]!.name },
-        side: heads.length > 1 && order < heads.length / 2 ? -1 : 1,
+        side: (heads.length > 1 && order < heads.length / 2 && x > 90) || x > size.width - 100 ? -1 : 1,
         strong: true,
         drop: -8,
       });

@@ -4,6 +4,7 @@ import type { FilmState } from '../../../core/replay/film/cueTrack.ts';
 import { fixed } from '../../../core/units/figures.ts';
 import type { Box } from '../../../core/replay/labels.ts';
 import { drawBand, gapWords } from './braidPanel.ts';
+import { drawCloseUp } from './closeUp.ts';
 import { line } from './column.ts';
 import type { SheetInks } from './inks.ts';
 import type { FilmLayout } from './layout.ts';
@@ -36,8 +37,23 @@ export function drawStaging({ context, layout, scene, state, inks, pointed }: Pl
   const whole = scene.main.set.end_s - scene.main.set.start_s;
   const factor = whole / (to_s - from_s);
   const words = `${tall ? '' : 'staging, '}stretched ${fixed(factor, 0)} times`;
-  write(context, words, box.left + 12, box.top + 18, { size: layout.small, weight: 400, colour: inks.ink2 });
-  const inner = { left: box.left + 12, right: box.right - 12, top: box.top + 26, bottom: box.bottom - 2 };
+  write(
+    context,
+    words,
+    box.left + 12,
+    (scene.main.closeUps === null ? box.top : box.top + 0.42 * (box.bottom - box.top) + 4) + 18,
+    { size: layout.small, weight: 400, colour: inks.ink2 },
+  );
+  const views = scene.main.closeUps;
+  const split = views === null ? box.top + 26 : box.top + 0.42 * (box.bottom - box.top);
+  const inner = { left: box.left + 12, right: box.right - 12, top: split, bottom: box.bottom - 2 };
+  if (views !== null) {
+    const above = { left: box.left + 8, right: box.right - 8, top: box.top + 4, bottom: split };
+    drawCloseUp(context, above, views, scene.main, state.mission_s, layout.small, inks);
+    context.strokeStyle = inks.hair;
+    context.lineWidth = 1;
+    line(context, box.left + 1, split + 4, box.right - 1, split + 4);
+  }
   const high = inner.bottom - inner.top;
   drawBand(
     context,
@@ -46,9 +62,9 @@ export function drawStaging({ context, layout, scene, state, inks, pointed }: Pl
       box: inner,
       start_s: from_s,
       end_s: to_s,
-      above: 0.3 * high,
-      below: 0.16 * high,
-      thickest: 0.22 * high,
+      above: views === null ? 0.3 * high : 40,
+      below: views === null ? 0.16 * high : 36,
+      thickest: (views === null ? 0.22 : 0.2) * high,
       ease: 110,
       type: layout.small + 1,
       mission_s: state.mission_s,
@@ -220,7 +236,7 @@ export function drawChart({ context, layout, scene, state, inks }: PlateArgument
   if (x.domain()[0]! < 0) {
     context.fillStyle = inks.pane;
     context.fillRect(xLeft, yTop, x(0) - xLeft, yBottom - yTop);
-    if (x(0) - xLeft > 46)
+    if (x(0) - xLeft > 66)
       write(context, 'overlap', (xLeft + x(0)) / 2, yBottom + 20, {
         size,
         weight: 400,

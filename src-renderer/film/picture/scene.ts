@@ -4,6 +4,7 @@ import { contentHash } from '../../../core/contract/contentHash.ts';
 import type { Study } from '../../../core/contract/study.ts';
 import type { CompiledStudy } from '../../../core/flight/compile.ts';
 import type { TrackReader } from '../../../core/flight/track.ts';
+import type { CloseUps } from '../../../core/replay/film/closeUps.ts';
 import type { FilmFacts } from '../../../core/replay/film/words.ts';
 import { readTrack, type FlightData } from '../../../core/replay/flightData.ts';
 import { sampleGlobePath, type GlobePath } from '../../../core/replay/globe.ts';
@@ -22,6 +23,8 @@ export interface SolvedFlight {
   readonly compiled: CompiledStudy;
   readonly flight: FlightData;
   readonly payload_kg: number;
+  /** Views of the parting; null where there are none. */
+  readonly closeUps: CloseUps | null;
 }
 
 export interface FilmVariant {
@@ -36,6 +39,7 @@ export interface FilmVariant {
     readonly end: 'orbit' | 'down' | 'open';
   }[];
   readonly payload_kg: number;
+  readonly closeUps: CloseUps | null;
   /** Command to command; null without a gap. */
   readonly gap: { readonly from_s: number; readonly to_s: number; readonly gap_s: number } | null;
   /** From a little before the first command of staging to well after the parting, s. */
@@ -109,7 +113,7 @@ export function slopeOf(curve: readonly CurvePoint[]): number {
   return (last.payload_kg - first.payload_kg) / (last.gap_s - first.gap_s);
 }
 
-function makeVariant({ study, compiled, flight, payload_kg }: SolvedFlight): FilmVariant {
+function makeVariant({ study, compiled, flight, payload_kg, closeUps }: SolvedFlight): FilmVariant {
   const readers = flight.tracks.map((_, index) => readTrack(compiled, flight, index));
   const set = buildStrands(compiled, flight);
   const knots = buildKnots(compiled, flight, set);
@@ -126,6 +130,7 @@ function makeVariant({ study, compiled, flight, payload_kg }: SolvedFlight): Fil
       return { name: strand?.name ?? '', colour: strand?.colour ?? 'plain', end: strand?.end ?? 'open' };
     }),
     payload_kg,
+    closeUps,
     gap,
     staging: stagingSpan(set, gap),
   };

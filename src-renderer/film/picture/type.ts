@@ -76,7 +76,9 @@ export function breakLines(
   setFont(context, size, weight);
   const lines: string[] = [];
   let line = '';
-  for (const word of text.split(' ')) {
+  // A figure and its unit stay together.
+  const bound = text.replace(/(\d) (?=(?:%|s|t|kg|km|m)(?:\W|$))/g, '$1\u202F');
+  for (const word of bound.split(' ')) {
     const longer = line === '' ? word : `${line} ${word}`;
     if (line === '' || context.measureText(longer).width <= width) line = longer;
     else {
@@ -98,6 +100,10 @@ export function breakEvenly(
 ): string[] {
   const fewest = breakLines(context, text, width, size, weight);
   if (fewest.length < 2) return fewest;
+  // A sentence a line, where that takes no more lines.
+  const sentences = text.split(/(?<=[.?!]) (?=\p{Lu})/u);
+  if (sentences.length <= fewest.length && sentences.every((s) => context.measureText(s).width <= width))
+    return sentences;
   let low = width / fewest.length;
   let high = width;
   for (let i = 0; i < 7; i++) {
