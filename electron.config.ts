@@ -57,7 +57,9 @@ export default defineConfig({
       target: 'chrome125',
       outDir: here('out/renderer'),
       emptyOutDir: true,
-      rolldownOptions: { input: { index: here('src-renderer/index.html') } },
+      rolldownOptions: {
+        input: { index: here('src-renderer/index.html'), film: here('src-renderer/film.html') },
+      },
     },
   },
 });

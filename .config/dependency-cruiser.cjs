@@ -33,13 +33,14 @@ const CORE = {
 const MAIN = {
   launch: [],
   host: [],
-  cli: ['host'],
+  // Films are recorded by a browser that the command starts and serves.
+  cli: ['host', 'loopback', 'launch'],
   loopback: ['host'],
   electron: ['host', 'loopback'],
 };
 
 /** Parts that draw: they take plain data and a time, and know nothing of the application. */
-const DRAWING = ['braid', 'telemetry', 'globe', 'charts', 'widgets'];
+const DRAWING = ['braid', 'telemetry', 'globe', 'charts', 'widgets', 'film/picture'];
 /** @type {string[]} */
 const RENDERER = [
   ...[
@@ -54,7 +55,7 @@ const RENDERER = [
     'brief',
     'film',
   ],
-  ...DRAWING,
+  ...DRAWING.filter((folder) => !folder.includes('/')),
   ...['compute', 'bridge'],
 ];
 

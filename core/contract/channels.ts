@@ -7,6 +7,7 @@
 import { z } from 'zod';
 // Before the first schema: it sets how zod runs.
 import './primitives.ts';
+import { filmChannels } from './filmChannels.ts';
 
 const token = z.string().min(1).max(100);
 const fileName = z.string().min(1).max(255);
@@ -96,6 +97,7 @@ export const channels = {
     request: z.strictObject({ sheet: z.enum(['paper', 'night']) }),
     response: z.strictObject({}),
   },
+  ...filmChannels,
 } as const;
 
 export type Channel = keyof typeof channels;
@@ -115,6 +117,8 @@ export const hostErrorCodes = [
   'notReadable',
   'notWritable',
   'tooLarge',
+  /** There is no room on the disk, or what is left is kept for ending a file well. */
+  'diskFull',
   /** Not this window's request: wrong token, host, origin or frame. */
   'refused',
   'internal',

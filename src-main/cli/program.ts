@@ -1,4 +1,5 @@
 /** The command's words: what it understands, and what becomes of a failure. */
+import { dirname } from 'node:path';
 import { Command, CommanderError, Option } from 'commander';
 import { PlanError } from '../../core/flight/planTypes.ts';
 import { PartingError } from '../../core/parting/links.ts';
@@ -12,6 +13,7 @@ import { calibrateCommand, type CalibrateOptions } from './calibrate.ts';
 import { check, CHECK_FORMATS, type CheckOptions } from './check.ts';
 import { badInput, CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
 import { claim, type ClaimOptions } from './claim.ts';
+import { film, readFilm, type FilmOptions } from './film.ts';
 import { fly } from './fly.ts';
 import { openStudy, readLength, type OpenedStudy, type StudyOptions } from './openStudy.ts';
 import { modes } from './modes.ts';
@@ -152,6 +154,23 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .option('--threads <number>', 'threads; the result is the same with any number of them')
     .action((name: string, options: StudyOptions & OutputOptions & ClaimOptions) =>
       perform(name, options, (opened) => claim(terminal, opened, options)),
+    );
+  add('film', "record the study's film; a study without one is told from liftoff to the answer")
+    .option(...gap)
+    .option('--size <size>', '720p, 1080p, 1440p, 4k or width x height; tall and square ones too', '1080p')
+    .option('--rate <rate>', 'pictures a second: 24, 25, 29.97, 30, 50, 60 or a ratio', '30')
+    .option('--length <time>', 'length of a film that is told by itself', '60 s')
+    .addOption(new Option('--sheet <sheet>', 'ground and colours').choices(['paper', 'night']))
+    .addOption(new Option('--codec <codec>', 'AV1 instead of VP9 in .webm').choices(['av1']))
+    .option('--alpha', 'words, figures and braid alone, on transparency')
+    .option('--still <time>', 'only this picture; may be given again', collect)
+    .option('--sound <file>', 'a WAV or MP3 to lie under it')
+    .addOption(new Option('--frame-code', 'squares that a program can read').hideHelp())
+    .action((name: string, options: StudyOptions & OutputOptions & FilmOptions) =>
+      // Its --out is the film; the report goes to standard output.
+      perform(name, { ...options, out: undefined }, async (opened) =>
+        film(terminal, dirname(dirname(terminal.demosFolder)), opened, await readFilm(opened, options)),
+      ),
     );
   const merging = program
     .command('merge')

@@ -20,6 +20,13 @@ const api: Record<Channel, Ask> = {
   'recent.list': (payload) => ipcRenderer.invoke('recent.list', payload),
   'settings.read': (payload) => ipcRenderer.invoke('settings.read', payload),
   'settings.write': (payload) => ipcRenderer.invoke('settings.write', payload),
+  'film.job': (payload) => ipcRenderer.invoke('film.job', payload),
+  'film.report': (payload) => ipcRenderer.invoke('film.report', payload),
+  'film.tools': (payload) => ipcRenderer.invoke('film.tools', payload),
+  'film.open': (payload) => ipcRenderer.invoke('film.open', payload),
+  'film.write': (payload) => ipcRenderer.invoke('film.write', payload),
+  'film.beside': (payload) => ipcRenderer.invoke('film.beside', payload),
+  'film.close': (payload) => ipcRenderer.invoke('film.close', payload),
 };
 
 contextBridge.exposeInMainWorld('plumeline', api);

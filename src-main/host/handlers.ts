@@ -2,6 +2,8 @@
 import { basename, dirname, resolve } from 'node:path';
 import type { Request, Response } from '../../core/contract/channels.ts';
 import { reasonOf } from './failure.ts';
+import type { FilmDesk } from './filmDesk.ts';
+import { FilmSinks, type FilmMachine } from './filmSinks.ts';
 import { exists, isFolder, listFolder, parentOf, pathInFolder, shownFolder } from './folders.ts';
 import type { Remembered } from './remembered.ts';
 import type { Handlers } from './serve.ts';
@@ -26,11 +28,15 @@ export interface Surroundings {
   readonly startStudy: string | null;
   /** Null where the host has no dialog of its own. */
   readonly choose: ChooseFile | null;
+  /** The film that the window is opened for; left out in a window for people. */
+  readonly film?: FilmDesk;
+  readonly filmMachine?: FilmMachine;
 }
 
 export function makeHandlers(surroundings: Surroundings): Handlers {
   const { remembered, homeFolder, platform } = surroundings;
   const tokens = new TokenBook();
+  const sinks = new FilmSinks(surroundings.filmMachine);
 
   const handleOf = (path: string): { token: string; name: string } => ({
     token: tokens.tokenOf('file', path),
@@ -115,6 +121,25 @@ export function makeHandlers(surroundings: Surroundings): Handlers {
         .filter((_, i) => there[i])
         .map((path) => ({ file: handleOf(path), folder: shownFolder(dirname(path), homeFolder) }));
     },
+
+    'film.job': () => {
+      const { film } = surroundings;
+      return Promise.resolve(film === undefined ? null : { ...film.job, file: handleOf(resolve(film.out)) });
+    },
+
+    'film.report': (report) => Promise.resolve({ goOn: surroundings.film?.report(report) ?? true }),
+
+    'film.tools': () => Promise.resolve({ ffmpeg: sinks.ffmpeg !== null }),
+
+    'film.open': ({ token, kind, rate, expected_bytes }) =>
+      sinks.open(tokens.pathOf('file', token), kind, rate, expected_bytes),
+
+    'film.write': ({ sink, picture, position, data, closing }) =>
+      sinks.write(sink, picture, position, Buffer.from(data, 'base64'), closing),
+
+    'film.beside': ({ sink, ending, text }) => sinks.beside(sink, ending, text),
+
+    'film.close': ({ sink, keep }) => sinks.close(sink, keep),
 
     'settings.read': () => remembered.settings(),
 

@@ -89,11 +89,12 @@ export function readMachine() {
  * @param {string} address
  * @param {string} profileFolder  A fresh folder for all that the browser keeps.
  * @param {MachineFacts} machine
+ * @param {boolean} [shown]  False for a page that nobody is to see.
  * @returns {string[]}
  */
-export function browserArguments(address, profileFolder, machine) {
+export function browserArguments(address, profileFolder, machine, shown = true) {
   const args = [
-    `--app=${address}`,
+    ...(shown ? [`--app=${address}`] : ['--headless=new', '--mute-audio']),
     `--user-data-dir=${profileFolder}`,
     '--window-size=1440,900',
     '--window-position=0,0',
@@ -113,7 +114,8 @@ export function browserArguments(address, profileFolder, machine) {
   // Chromium refuses to run as root in its sandbox.
   if (machine.platform === 'linux' && machine.isRoot) args.push('--no-sandbox', '--test-type');
   // Drawing through an emulated graphics card takes twenty times as long as without one.
-  if (!machine.hasGpu) args.push('--disable-gpu');
+  if (!machine.hasGpu || !shown) args.push('--disable-gpu');
+  if (!shown) args.push('--force-color-profile=srgb', address);
   return args;
 }
 

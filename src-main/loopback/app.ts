@@ -68,9 +68,9 @@ export function loopbackApp(
   );
 
   app.get('/open/:ticket', (context) => {
-    if (!gate.takeTicket(context.req.param('ticket')))
-      return context.text('This address leads to the window once.', 403);
-    return context.redirect(`/#token=${gate.token}`, 303);
+    const page = gate.takeTicket(context.req.param('ticket'));
+    if (page === null) return context.text('This address leads to the window once.', 403);
+    return context.redirect(`${page}#token=${gate.token}`, 303);
   });
 
   app.get('*', async (context) => {

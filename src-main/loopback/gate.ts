@@ -4,7 +4,7 @@ import { createHash, randomBytes, timingSafeEqual } from 'node:crypto';
 export class Gate {
   /** Sent with every request; in the page's address behind the `#`, which browsers keep to themselves. */
   readonly token = newSecret();
-  private ticket: string | null = null;
+  private ticket: { readonly secret: string; readonly page: string } | null = null;
 
   /** `port` of 127.0.0.1. */
   constructor(private readonly port: number) {}
@@ -25,18 +25,19 @@ export class Gate {
 
   /**
    * An address that leads to the window once. It may stand on a browser's command line, which every user of the machine
-   * can read: when the window is open it is worth nothing any more.
+   * can read: when the window is open it is worth nothing any more. `page` is the page's path.
    */
-  issueTicket(): string {
-    this.ticket = newSecret();
-    return `${this.origin}/open/${this.ticket}`;
+  issueTicket(page = '/'): string {
+    this.ticket = { secret: newSecret(), page };
+    return `${this.origin}/open/${this.ticket.secret}`;
   }
 
-  /** Whether this is the ticket; it is spent then. */
-  takeTicket(ticket: string): boolean {
-    if (this.ticket === null || !sameSecret(ticket, this.ticket)) return false;
+  /** The page's path if this is the ticket, which is spent then; else null. */
+  takeTicket(ticket: string): string | null {
+    if (this.ticket === null || !sameSecret(ticket, this.ticket.secret)) return null;
+    const { page } = this.ticket;
     this.ticket = null;
-    return true;
+    return page;
   }
 
   isOurHost(host: string | undefined): boolean {

@@ -37,7 +37,7 @@ export interface Loopback {
   /** The window's address, token and all. */
   readonly address: string;
   /** See Gate.issueTicket. */
-  issueTicket(): string;
+  issueTicket(page?: string): string;
   /** Settles when the host has ended: nothing is being served or written any more. */
   readonly ended: Promise<EndReason>;
   /** Ends it. */
@@ -94,7 +94,12 @@ export async function startLoopback(options: LoopbackOptions): Promise<Loopback>
   server.on('request', (request, response) => void answer(request, response));
   server.on('upgrade', (request, stream, head) => windows.upgrade(request, stream, head));
 
-  return { address: gate.address, issueTicket: () => gate.issueTicket(), ended, close: () => end('closed') };
+  return {
+    address: gate.address,
+    issueTicket: (page) => gate.issueTicket(page),
+    ended,
+    close: () => end('closed'),
+  };
 }
 
 async function listen(wanted: number | undefined): Promise<{ server: Server; port: number }> {

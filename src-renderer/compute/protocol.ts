@@ -1,5 +1,6 @@
 /** What the window asks of its compute worker, and what comes back. Plain data, structured cloned. */
 import type { Study } from '../../core/contract/study.ts';
+import type { CloseUps } from '../../core/replay/film/closeUps.ts';
 import type { FlightData } from '../../core/replay/flightData.ts';
 import type { PayloadOutcome, SolveMemory } from '../../core/solve/payload.ts';
 import type { BreakEven, ModeRow } from '../../core/study/modes.ts';
@@ -63,12 +64,20 @@ export interface ModesReply {
   readonly breakEven: BreakEven | null;
 }
 
+/** Views of a parting in the flight of these parameter values. */
+export interface CloseUpRequest {
+  readonly study: Study;
+  readonly values: Float64Array;
+}
+
 /** Named methods of the worker. */
 export interface ComputeMethods {
   solve: { request: SolveRequest; reply: SolveReply };
   sweep: { request: SweepRequest; reply: SweepResult };
   spread: { request: SpreadRequest; reply: SpreadReply };
   modes: { request: ModesRequest; reply: ModesReply };
+  /** Null where the study says too little for a picture. */
+  closeUps: { request: CloseUpRequest; reply: { readonly views: CloseUps | null } };
 }
 
 export type Method = keyof ComputeMethods;

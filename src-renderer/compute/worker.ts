@@ -1,6 +1,7 @@
 /** The window's compute worker: solves and sweeps off the window's thread. */
 import { compileStudy, recompile, type CompiledStudy } from '../../core/flight/compile.ts';
 import { recordFlight } from '../../core/flight/record.ts';
+import { sampleCloseUps } from '../../core/replay/film/closeUps.ts';
 import { packFlight } from '../../core/replay/flightData.ts';
 import { solvePayload } from '../../core/solve/payload.ts';
 import { gapDerivative_kgps } from '../../core/study/envelope.ts';
@@ -13,6 +14,7 @@ import { spreadSteps } from '../../core/study/spread/run.ts';
 import { summarise } from '../../core/study/spread/summary.ts';
 import { sweepSteps, type SweepResult } from '../../core/study/sweep.ts';
 import type {
+  CloseUpRequest,
   FromWorker,
   Method,
   ModesReply,
@@ -125,6 +127,10 @@ async function answer(id: number, method: Method, request: unknown): Promise<unk
       return spread(id, request as SpreadRequest);
     case 'modes':
       return modes(id, request as ModesRequest);
+    case 'closeUps': {
+      const { study, values } = request as CloseUpRequest;
+      return { views: sampleCloseUps(compileStudy(study), values) };
+    }
   }
 }
 

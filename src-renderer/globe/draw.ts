@@ -7,6 +7,9 @@ import { EARTH_EQUATORIAL_RADIUS_m } from '../../core/constants/physical.ts';
 import { airDepth } from '../../core/replay/airColumn.ts';
 import { project, toDegrees, type GlobePath, type GlobeView } from '../../core/replay/globe.ts';
 
+/** A window's canvas, or a film's. */
+export type Context = CanvasRenderingContext2D | OffscreenCanvasRenderingContext2D;
+
 /** Colours of the sheet in use, as CSS colours. */
 export interface GlobeInk {
   readonly pane: string;
@@ -43,7 +46,7 @@ function mapProjection(view: GlobeView, turn_rad = 0): GeoProjection {
 
 /** Sea, land, graticule and limb, and the air standing on the limb. Sizes in px. */
 export function drawEarth(
-  context: CanvasRenderingContext2D,
+  context: Context,
   view: GlobeView,
   land: GeoJSON.FeatureCollection | GeoJSON.Feature,
   ink: GlobeInk,
@@ -57,7 +60,7 @@ export function drawEarth(
     [-20, -20],
     [size.width + 20, size.height + 20],
   ]);
-  const path = geoPath(projection, context);
+  const path = geoPath(projection, context as CanvasRenderingContext2D);
   context.beginPath();
   context.arc(view.x_px, view.y_px, view.scale_px, 0, 2 * Math.PI);
   context.fillStyle = ink.sea;
@@ -85,7 +88,7 @@ const AIR_TOP_m = 110_000;
 
 /** Dots above the limb at true scale, denser where the air is; the same dots for the same view. */
 function drawAir(
-  context: CanvasRenderingContext2D,
+  context: Context,
   view: GlobeView,
   ink: GlobeInk,
   size: { width: number; height: number },
@@ -124,7 +127,7 @@ export interface PathInk {
 
 /** One path: ground track, curtain and flown line; what is still to come is pale. Times in seconds. */
 export function drawPath(
-  context: CanvasRenderingContext2D,
+  context: Context,
   view: GlobeView,
   { path, colour }: PathInk,
   time_s: number,
@@ -186,7 +189,7 @@ export function drawPath(
 
 /** A mark with its words, on a rim of sheet. Side −1 writes to the left of the mark, +1 to the right. px */
 export function drawMark(
-  context: CanvasRenderingContext2D,
+  context: Context,
   ink: GlobeInk,
   mark: {
     x: number;
@@ -245,7 +248,7 @@ export function drawMark(
 
 /** A scale bar at the lower right. Sizes in px, distance on the ground in the plane of the picture. */
 export function drawScaleBar(
-  context: CanvasRenderingContext2D,
+  context: Context,
   view: GlobeView,
   ink: GlobeInk,
   size: { width: number; height: number },

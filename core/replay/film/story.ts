@@ -96,7 +96,7 @@ export function tellStory(study: Study, log: readonly LogEntry[], options: Story
     const first = stops[0];
     add(4, (first?.time_s ?? insertion_s - 4) - rest_s, {
       moment: moment(staging.last, rest_s - staging.last_s),
-      caption: 'What was left over as speed now has to become an orbit.',
+      caption: 'What is missing now is speed: this orbit takes {insertion.speed} over the ground.',
       camera: { stance: 'beside', zoom: 1 },
       pointer: { kind: 'figure', body: study.payload.ridesOn, figure: 'speed' },
     });
@@ -123,7 +123,8 @@ export function tellStory(study: Study, log: readonly LogEntry[], options: Story
     add(5.5, 0, {
       moment: moment('insertion'),
       plate: 'compare',
-      caption: 'The same vehicle with the other gap: {compare.payload}, {compare.difference} of difference.',
+      caption:
+        'The same vehicle with {compare.gap} of {compare.kind} carries {compare.difference} {compare.change}.',
       figures: false,
       pointer: { kind: 'nothing' },
     });
@@ -132,7 +133,7 @@ export function tellStory(study: Study, log: readonly LogEntry[], options: Story
     add(7, 0, {
       moment: moment('insertion'),
       plate: 'chart',
-      caption: 'Solved again at each gap. A second of waiting costs {perSecond}.',
+      caption: 'Steering and payload solved again at each gap. A second of waiting costs {perSecond}.',
       figures: false,
       pointer: { kind: 'nothing' },
     });

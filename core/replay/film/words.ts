@@ -3,7 +3,7 @@
  * number in, so that no caption goes stale when the study is solved anew.
  */
 import type { LogEntry } from '../../flight/log.ts';
-import { formatQuantity, formatTime } from '../../units/format.ts';
+import { formatNumber, formatQuantity, formatTime } from '../../units/format.ts';
 
 /** What captions may speak of. SI. */
 export interface FilmFacts {
@@ -40,16 +40,24 @@ const OF_EVENT: Readonly<Record<string, (entry: LogEntry, facts: FilmFacts) => W
 /** A length of time without sign, tenths only where there are any. s */
 const seconds = (value_s: number): string =>
   `${Number.isInteger(Math.round(10 * value_s) / 10) ? Math.abs(value_s).toFixed(0) : Math.abs(value_s).toFixed(1)}\u202Fs`;
+/** A mass without sign; with a decimal where there is little of it. kg */
 const kilograms = (value_kg: number): string =>
-  formatQuantity(value_kg, 'massDifference').replace(/^[+−]/, '');
+  `${formatNumber(Math.abs(value_kg), Math.abs(value_kg) < 20 ? 1 : 0)}\u202Fkg`;
+
+/** Tonnes, or kilograms where there are few of them. kg */
+const payloadWords = (value_kg: number): string =>
+  value_kg < 2000 ? kilograms(value_kg) : formatQuantity(value_kg, 'mass');
 
 const ofAnswer: Readonly<Record<string, (facts: FilmFacts) => Words>> = {
-  payload: (f) => known(f.payload_kg, (v) => formatQuantity(v, 'mass')),
+  payload: (f) => known(f.payload_kg, payloadWords),
   gap: (f) => known(f.gap_s, seconds),
   perigee: (f) => known(f.perigee_m, (v) => `${Math.round(v / 1000)}\u202Fkm`),
   apogee: (f) => known(f.apogee_m, (v) => `${Math.round(v / 1000)}\u202Fkm`),
   'compare.gap': (f) => known(f.compare?.gap_s ?? Number.NaN, seconds),
-  'compare.payload': (f) => known(f.compare?.payload_kg ?? Number.NaN, (v) => formatQuantity(v, 'mass')),
+  'compare.payload': (f) => known(f.compare?.payload_kg ?? Number.NaN, payloadWords),
+  'compare.kind': (f) => known(f.compare?.gap_s ?? Number.NaN, (v) => (v < 0 ? 'overlap' : 'gap')),
+  'compare.change': (f) =>
+    known((f.compare?.payload_kg ?? Number.NaN) - f.payload_kg, (v) => (v < 0 ? 'less' : 'more')),
   'compare.difference': (f) =>
     known((f.compare?.payload_kg ?? Number.NaN) - f.payload_kg, (v) => kilograms(v)),
   perSecond: (f) => known(f.slope_kgps, (v) => kilograms(v)),

@@ -1,0 +1,82 @@
+/** The page that records a film for the command: it takes the host's job, does it, reports, and shows nothing. */
+import { loadStudy } from '../../core/contract/load.ts';
+import type { FilmJob, FilmReport } from '../../core/contract/filmChannels.ts';
+import type { Film } from '../../core/contract/film.ts';
+import { resolveCues } from '../../core/replay/film/cueTrack.ts';
+import { connect, type Host } from '../bridge/host.ts';
+import { ComputeClient, type WorkerLike } from '../compute/client.ts';
+import { loadType } from './picture/picture.ts';
+import { NoAnswer, prepareFilm } from './prepare.ts';
+import { recordFilm } from './record/recorder.ts';
+import '../app/base.css';
+
+/** Between two reports at least so long, ms. */
+const QUIET_ms = 500;
+
+async function run(host: Host, job: FilmJob): Promise<FilmReport> {
+  const loaded = loadStudy(job.study);
+  if (!loaded.ok)
+    return failed(
+      'badFilm',
+      loaded.problems.map((problem) => problem.sentence),
+    );
+  await loadType(document.fonts);
+  const worker = new Worker(new URL('../compute/worker.ts', import.meta.url), { type: 'module' });
+  const client = new ComputeClient(worker as unknown as WorkerLike);
+  const { scene, film, cues } = await prepareFilm(loaded.study, client, job.length_s, (done, of) => {
+    void host.request('film.report', { kind: 'solving', done, of });
+  });
+  worker.terminate();
+  const chosen: Film = job.sheet === null ? film : { ...film, sheet: job.sheet };
+  const result = job.sheet === null ? cues : resolveCues(chosen, scene.facts);
+  if (!result.ok) return failed('badFilm', result.problems);
+  let told_ms = 0;
+  const sound =
+    job.sound === null
+      ? null
+      : { name: job.sound.name, data: Uint8Array.from(atob(job.sound.data), (c) => c.charCodeAt(0)) };
+  const recorded = await recordFilm(
+    host,
+    job.file.token,
+    scene,
+    result.track,
+    { ...job, sound },
+    {
+      before: async (done, of, left_s) => {
+        if (performance.now() - told_ms < QUIET_ms) return 'go';
+        told_ms = performance.now();
+        const { goOn } = await host.request('film.report', { kind: 'recording', done, of, left_s });
+        return goOn ? 'go' : 'discard';
+      },
+    },
+  );
+  if (!recorded.kept) return failed('cannotRecord', ['It was called off; nothing of it was kept.']);
+  const sentence = recorded.short ?? '';
+  return { kind: 'done', frames: recorded.frames, sentence };
+}
+
+function failed(
+  reason: Extract<FilmReport, { kind: 'failed' }>['reason'],
+  sentences: readonly string[],
+): FilmReport {
+  return { kind: 'failed', reason, sentences: sentences.slice(0, 20).map((text) => text.slice(0, 2000)) };
+}
+
+async function main(): Promise<void> {
+  const host = connect();
+  const job = await host.request('film.job', {});
+  if (job === null) {
+    document.body.textContent = 'This page records films for the command; there is none to record.';
+    return;
+  }
+  let report: FilmReport;
+  try {
+    report = await run(host, job);
+  } catch (error) {
+    const message = error instanceof Error ? error.message : String(error);
+    report = failed(error instanceof NoAnswer ? 'noAnswer' : 'cannotRecord', [message]);
+  }
+  await host.request('film.report', report);
+}
+
+void main();
