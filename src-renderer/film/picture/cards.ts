@@ -1,7 +1,7 @@
 /** Cards of words: title, answer, assumptions, and the caution with which every film ends. Sizes in sheet units. */
 import { missionTime } from '../../../core/replay/ruler.ts';
 import { fixed } from '../../../core/units/figures.ts';
-import { gapWords } from './braidPanel.ts';
+import { drawBand, gapWords } from './braidPanel.ts';
 import { line } from './column.ts';
 import type { PlateArguments } from './plates.ts';
 import { breakEvenly, breakLines, write, type TypeStyle } from './type.ts';
@@ -45,9 +45,31 @@ function drawParagraphs({ context, layout, inks }: PlateArguments, paragraphs: r
 }
 
 export function drawTitle(plate: PlateArguments): void {
-  const { scene, layout } = plate;
+  const { scene, layout, context, inks } = plate;
   const big = layout.shape === 'wide' ? 46 : 37;
   const gap = scene.main.gap;
+  const { set } = scene.main;
+  // The flight to come, pale, along the foot.
+  drawBand(
+    context,
+    { ...scene.main, knots: [] },
+    {
+      box: layout.braid.box,
+      ...{ start_s: set.start_s, end_s: set.end_s + 0.02 * (set.end_s - set.start_s) },
+      ...{ above: layout.braid.above, below: layout.braid.below, thickest: layout.braid.thickest, ease: 27 },
+      // Before its beginning: nothing is past, and no playhead stands.
+      ...{
+        type: layout.small,
+        mission_s: set.start_s - 1,
+        ruler: false,
+        tenths: false,
+        crowded: 0,
+        mostRank: 1,
+      },
+      ...{ gap: null, span: null, pointed: null, ground: inks.sheet, notes: false },
+    },
+    inks,
+  );
   const staging = gap === null ? '' : `Staging with ${gap.gap_s < 0 ? 'an' : 'a'} ${gapPhrase(gap.gap_s)}. `;
   drawParagraphs(plate, [
     { text: scene.title, size: big, weight: 600, after: 34, even: true, rule: true },

@@ -117,7 +117,8 @@ export class MapPlate {
         ...{ x, y, shape: 'dot', colour: colour(i), words: styles[i]!.name },
         side: (heads.length > 1 && order < heads.length / 2 && x > 90) || x > size.width - 100 ? -1 : 1,
         strong: true,
-        drop: -8,
+        // The one below the other writes below its dot, where both write to the same side.
+        drop: heads.some((other) => other.i !== i && Math.abs(other.x - x) < 90 && other.y < y) ? 19 : -8,
       });
     });
     drawScaleBar(context, view, inks, size);

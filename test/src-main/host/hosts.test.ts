@@ -76,6 +76,10 @@ describe.each(standUps)('the $host host', (standUp: StandUp) => {
       machine.write('home/a.plumeline.json', 'text');
       const token = await fileToken('a.plumeline.json');
       const folder = (await host.request('folder.list', { token: null })).token;
+      const rate = { numerator: 30, denominator: 1 };
+      const film = await fileToken('a.webm');
+      const opening = { kind: 'pictures', rate, expected_bytes: 10 } as const;
+      const { sink } = await host.request('film.open', { token: film, ...opening });
       const good: { [C in Channel]: Request<C> } = {
         'app.info': {},
         'app.startStudy': {},
@@ -89,6 +93,13 @@ describe.each(standUps)('the $host host', (standUp: StandUp) => {
         'recent.list': {},
         'settings.read': {},
         'settings.write': { sheet: 'night' },
+        'film.job': {},
+        'film.report': { kind: 'solving', done: 1, of: 2 },
+        'film.tools': {},
+        'film.open': { token: film, ...opening },
+        'film.write': { sink, picture: 0, position: 0, data: 'QUJD', closing: false },
+        'film.beside': { sink, ending: 'srt', text: '1' },
+        'film.close': { sink, keep: true },
       };
       for (const channel of names) await host.request(channel, good[channel]);
       expect(await host.request('app.info', {})).toEqual({ version: '1.2.3', host: standUp.host });
