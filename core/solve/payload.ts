@@ -14,7 +14,7 @@ import { PayloadProblem } from './payloadProblem.ts';
 import { OrbitTarget } from './target.ts';
 import { wideStarts } from './wideStart.ts';
 
-export type { PayloadOptions, PayloadOutcome, PayloadStatus, SolveCounts, SolveMemory } from './outcome.ts';
+export type { PayloadOptions, PayloadOutcome, SolveCounts, SolveMemory } from './outcome.ts';
 
 /** Conditions met to 0.1 mm and 1 µm/s; the payload is then good to grams. */
 const FEASIBILITY = 1e-8;

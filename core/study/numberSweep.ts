@@ -121,7 +121,7 @@ function stagingEvent({ sequence: { events } }: Study): string {
 }
 
 /** Throws NumberError unless the axis has values, each once, that its place allows. In the number's own unit. */
-export function checkAxis(study: Study, { path, values }: SweepAxis): void {
+function checkAxis(study: Study, { path, values }: SweepAxis): void {
   if (values.length === 0) throw new NumberError(`${path}: received no value, allowed is one or more`);
   if (new Set(values).size < values.length)
     throw new NumberError(`${path}: received a value twice, allowed is each once`);

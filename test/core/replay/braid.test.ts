@@ -16,8 +16,11 @@ const measures: BraidMeasures = {
   ease_px: 26,
 };
 
+// What is drawn is an answer: a vehicle that falls with the numbers of another gap is none.
 const flights = allStudies().flatMap(({ name, study }) =>
-  [-2, 0, 10].map((gap) => ({ name: `${name}, gap ${gap} s`, ...flightOf(study, gap) })),
+  [-2, 0, 10]
+    .map((gap) => ({ name: `${name}, gap ${gap} s`, ...flightOf(study, gap) }))
+    .filter(({ flight }) => flight.orbit !== null),
 );
 
 describe.each(flights)('the braid of $name', ({ compiled, flight }) => {

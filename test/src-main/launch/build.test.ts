@@ -6,6 +6,7 @@ import { fingerprintSources, whyBuild } from '../../../src-main/launch/build.mjs
 
 const built = [
   'out/main/cli.js',
+  'out/main/compute.js',
   'out/main/electron.js',
   'out/main/loopback.js',
   'out/preload/preload.cjs',
