@@ -161,9 +161,8 @@ class Planner {
     const whole: Flyer = { bodies: this.bodies.map((_, i) => i), batches: [], main: true };
     const main = this.follow(whole, this.firstTime_s(), -1);
     const branches: Branch[] = [];
-    const { pieces } = this.history;
     // Pieces freed by pieces are appended while this runs.
-    for (let i = 0; pieces && i < this.freed.length; i++) {
+    for (let i = 0; this.history.pieces && i < this.freed.length; i++) {
       const { flyer, fromBranch, fromSegment, time_s } = this.freed[i]!;
       this.branch = i;
       this.pushes.feelPlumes(

@@ -3,6 +3,7 @@ import { spawn } from 'node:child_process';
 import { existsSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { chromium, type Browser, type Page } from 'playwright-core';
+import type * as Mediabunny from 'mediabunny';
 import { loadStudy, saveStudy } from '../../core/contract/load.ts';
 import type { Film } from '../../core/contract/film.ts';
 import { CODE_BITS, decodeFrame } from '../../core/replay/film/frameCode.ts';
@@ -128,7 +129,7 @@ async function readFilm({
   data: string;
   bits: number;
 }): Promise<Omit<Decoded, 'codes'> & { squares: boolean[][] }> {
-  const { Mediabunny: m } = globalThis as unknown as { Mediabunny: typeof import('mediabunny') };
+  const { Mediabunny: m } = globalThis as unknown as { Mediabunny: typeof Mediabunny };
   const bytes = Uint8Array.from(atob(data), (c) => c.charCodeAt(0));
   const input = new m.Input({ formats: m.ALL_FORMATS, source: new m.BufferSource(bytes) });
   const track = (await input.getPrimaryVideoTrack())!;

@@ -2,7 +2,7 @@
 import type { SpreadHeader } from './header.ts';
 import type { MemberFailure } from './members.ts';
 import { drawCount } from './header.ts';
-import { BINS, BLOCK_LEVEL, type SpreadTally } from './tally.ts';
+import { BINS, type SpreadTally } from './tally.ts';
 
 /** A quantity over the members that are solved, in its unit: kg, or dimensionless for a gain. */
 export interface QuantitySummary {
@@ -158,6 +158,3 @@ function indicesOf(
     header.inputs.map((_, i) => total[at + offset + 2 * i]! / (2 * n * scatter));
   return { first: of(2).map((share) => 1 - share), total: of(3) };
 }
-
-/** Members of one block: 64. */
-const BLOCK_SIZE = 2 ** BLOCK_LEVEL;

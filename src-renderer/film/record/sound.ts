@@ -41,6 +41,8 @@ export async function addSound(
     );
   }
   const fitting: AudioCodec = takes.includes('opus') ? 'opus' : 'aac';
+  // A fixed rate rather than the library's grades of quality, so that the same sound gives the same file.
+  // eslint-disable-next-line @typescript-eslint/no-deprecated
   const source = new AudioSampleSource({ codec: fitting, bitrate: 192_000 });
   output.addAudioTrack(source);
   const samples = new AudioSampleSink(track).samples(0, until_s);

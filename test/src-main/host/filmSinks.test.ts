@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { FilmSinks } from '../../../src-main/host/filmSinks.ts';
-import { HostFailure } from '../../../src-main/host/failure.ts';
+import type { HostFailure } from '../../../src-main/host/failure.ts';
 
 const rate = { numerator: 30, denominator: 1 };
 const MB = 1_000_000;
