@@ -5,13 +5,13 @@ import { csvText } from '../../core/study/sweepCsv.ts';
 import { fixed } from '../../core/units/figures.ts';
 import { EXIT } from './exit.ts';
 import type { OpenedStudy } from './openStudy.ts';
-import { Progress } from './progress.ts';
+import { workThrough } from './progress.ts';
 import type { Report } from './report.ts';
 import { section, table } from './tables.ts';
-import { pause, type Terminal } from './terminal.ts';
+import type { Terminal } from './terminal.ts';
 
 export async function modes(terminal: Terminal, opened: OpenedStudy): Promise<Report> {
-  const result = await run(terminal, opened);
+  const result = await workThrough(terminal, modeSteps(opened.study, terminal.interrupted));
   const lost = result.rows.filter((row) => row.verdict === 'notSolved');
   return {
     exit: lost.length === 0 ? EXIT.done : EXIT.noAnswer,
@@ -24,21 +24,6 @@ export async function modes(terminal: Terminal, opened: OpenedStudy): Promise<Re
     csv: () => modesCsv(result, opened.hash),
     people: () => forPeople(terminal.colour, opened, result),
   };
-}
-
-async function run(terminal: Terminal, { study }: OpenedStudy): Promise<ModesResult> {
-  const progress = new Progress(terminal);
-  try {
-    const steps = modeSteps(study, terminal.interrupted);
-    for (;;) {
-      const step = steps.next();
-      await pause(terminal);
-      if (step.done === true) return step.value;
-      progress.update(step.value.done, step.value.of);
-    }
-  } finally {
-    progress.end();
-  }
 }
 
 function rowJson(row: ModeRow): object {

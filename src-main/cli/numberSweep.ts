@@ -9,12 +9,12 @@ import { csvText } from '../../core/study/sweepCsv.ts';
 import { fixed } from '../../core/units/figures.ts';
 import { badInput, EXIT } from './exit.ts';
 import { readChange, type OpenedStudy } from './openStudy.ts';
-import { Progress } from './progress.ts';
+import { workThrough } from './progress.ts';
 import type { Report } from './report.ts';
 import { readWhole } from './spreadOptions.ts';
 import { readModes, type SweepOptions } from './sweepOptions.ts';
 import { section, table } from './tables.ts';
-import { pause, type Terminal } from './terminal.ts';
+import type { Terminal } from './terminal.ts';
 
 export interface NumberSweepRequest {
   readonly path: string;
@@ -63,22 +63,10 @@ export async function sweepNumber(
   opened: OpenedStudy,
   request: NumberSweepRequest,
 ): Promise<Report> {
-  const progress = new Progress(terminal);
-  let result: NumberSweep;
-  try {
-    const steps = numberSweepSteps(opened.study, { ...request, stop: terminal.interrupted });
-    for (;;) {
-      const step = steps.next();
-      await pause(terminal);
-      if (step.done === true) {
-        result = step.value;
-        break;
-      }
-      progress.update(step.value.done, step.value.of);
-    }
-  } finally {
-    progress.end();
-  }
+  const result = await workThrough(
+    terminal,
+    numberSweepSteps(opened.study, { ...request, stop: terminal.interrupted }),
+  );
   const { outcome } = result.reference;
   const lost = result.points.filter((point) => point.outcome.status !== 'converged');
   const complaint =

@@ -1,6 +1,6 @@
 /** How far a piece of work is and how long it will take yet, on standard error: a bar on a terminal, else plain lines. */
 import { SingleBar } from 'cli-progress';
-import type { Terminal } from './terminal.ts';
+import { pause, type Terminal } from './terminal.ts';
 
 /** Between two plain lines at least this long, ms. */
 const QUIET_ms = 1000;
@@ -45,6 +45,25 @@ export class Progress {
 
   end(): void {
     this.bar?.stop();
+  }
+}
+
+/** Works a computation's steps through, telling how far it is and letting Ctrl-C in after each; what it comes to in the end. */
+export async function workThrough<Result>(
+  terminal: Terminal,
+  steps: Iterator<{ readonly done: number; readonly of: number }, Result>,
+  what?: string,
+): Promise<Result> {
+  const progress = new Progress(terminal, what);
+  try {
+    for (;;) {
+      const step = steps.next();
+      await pause(terminal);
+      if (step.done === true) return step.value;
+      progress.update(step.value.done, step.value.of);
+    }
+  } finally {
+    progress.end();
   }
 }
 

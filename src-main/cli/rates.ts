@@ -7,7 +7,7 @@ import { csvText } from '../../core/study/sweepCsv.ts';
 import { fixed } from '../../core/units/figures.ts';
 import { badInput, EXIT } from './exit.ts';
 import { readChange, type OpenedStudy } from './openStudy.ts';
-import { Progress } from './progress.ts';
+import { workThrough } from './progress.ts';
 import type { Report } from './report.ts';
 import { outcomeJson } from './solve.ts';
 import { section, table } from './tables.ts';
@@ -21,27 +21,13 @@ export interface RatesOptions {
 }
 
 export async function rates(terminal: Terminal, opened: OpenedStudy, options: RatesOptions): Promise<Report> {
-  const progress = new Progress(terminal, 'numbers');
   const [first] = (options.find ?? '').split(/\s+/).filter((word) => word !== '');
   const steps = rateSteps(opened.study, {
     verify: options.verify === true,
     ...(first === undefined ? {} : { find: first }),
     stop: terminal.interrupted,
   });
-  let result: RatesResult;
-  try {
-    for (;;) {
-      const step = steps.next();
-      await pause(terminal);
-      if (step.done === true) {
-        result = step.value;
-        break;
-      }
-      progress.update(step.value.done, step.value.of);
-    }
-  } finally {
-    progress.end();
-  }
+  const result = await workThrough(terminal, steps, 'numbers');
   const { outcome, idle, without } = result;
   const shown = findRates(result.rates, options.find ?? '');
   const answered = outcome.status === 'converged';

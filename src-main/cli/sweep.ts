@@ -7,7 +7,7 @@ import { sweepSteps, type SteeringMode, type SweepPoint, type SweepResult } from
 import { fixed, km } from '../../core/units/figures.ts';
 import { EXIT } from './exit.ts';
 import type { OpenedStudy } from './openStudy.ts';
-import { Progress } from './progress.ts';
+import { workThrough } from './progress.ts';
 import type { Report } from './report.ts';
 import { LOSSES, section, table } from './tables.ts';
 import { pause, type Terminal } from './terminal.ts';
@@ -31,7 +31,8 @@ const FIXED_NOTE =
 export async function sweep(terminal: Terminal, opened: OpenedStudy, request: SweepRequest): Promise<Report> {
   const { study } = opened;
   const event = gapEvent(study, request.event);
-  const result = await run(terminal, opened, { ...request, event });
+  const steps = sweepSteps(study, { ...request, event, ledgers: true, stop: terminal.interrupted });
+  const result = await workThrough(terminal, steps);
   const slopes = new Map<SweepPoint, number>();
   for (const point of result.points) {
     // The envelope theorem needs an optimum: where all steering is kept there is none.
@@ -57,21 +58,6 @@ export async function sweep(terminal: Terminal, opened: OpenedStudy, request: Sw
     csv: () => sweepCsv(result, CAUTION, opened.hash),
     people: () => forPeople(terminal.colour, opened, request, result, slopes),
   };
-}
-
-async function run(terminal: Terminal, { study }: OpenedStudy, request: SweepRequest): Promise<SweepResult> {
-  const progress = new Progress(terminal);
-  try {
-    const steps = sweepSteps(study, { ...request, ledgers: true, stop: terminal.interrupted });
-    for (;;) {
-      const step = steps.next();
-      await pause(terminal);
-      if (step.done === true) return step.value;
-      progress.update(step.value.done, step.value.of);
-    }
-  } finally {
-    progress.end();
-  }
 }
 
 /** Near zero the slope is that towards the gaps asked for. */

@@ -50,18 +50,29 @@ function solve(request: SolveRequest): SolveReply {
   };
 }
 
-async function sweep(id: number, request: SweepRequest): Promise<SweepResult | null> {
+/**
+ * Works a computation's steps through, telling the window how far it is and letting a waiting cancellation in after each
+ * `every`; what they come to, or null when it was called off.
+ */
+async function workThrough<Result>(
+  id: number,
+  steps: Iterator<{ readonly done: number; readonly of: number }, Result>,
+  every = 1,
+): Promise<Result | null> {
+  for (let i = 0; ; i++) {
+    const step = steps.next();
+    if (step.done === true) return cancelled.has(id) ? null : step.value;
+    if (i % every > 0) continue;
+    send({ kind: 'progress', id, done: step.value.done, of: step.value.of });
+    await new Promise((resume) => setTimeout(resume, 0));
+    if (cancelled.has(id)) return null;
+  }
+}
+
+function sweep(id: number, request: SweepRequest): Promise<SweepResult | null> {
   const { study, gaps_s, modes, reference_s } = request;
   const stop = (): boolean => cancelled.has(id);
-  const steps = sweepSteps(study, { gaps_s, modes, reference_s, ledgers: true, stop });
-  for (;;) {
-    const step = steps.next();
-    if (step.done === true) return stop() ? null : step.value;
-    send({ kind: 'progress', id, done: step.value.done, of: step.value.of });
-    // Lets a waiting cancellation in.
-    await new Promise((resume) => setTimeout(resume, 0));
-    if (stop()) return null;
-  }
+  return workThrough(id, sweepSteps(study, { gaps_s, modes, reference_s, ledgers: true, stop }));
 }
 
 /** Members between which a waiting message is let in. */
@@ -72,49 +83,34 @@ async function spread(id: number, request: SpreadRequest): Promise<SpreadReply |
   const stop = (): boolean => cancelled.has(id);
   const cases = gaps_s.map((value) => ({ name: `${value} s`, changes: [{ path: gapPath(event), value }] }));
   const plan = planSpread(study, { cases, seed, stop });
-  const steps = spreadSteps(plan, { from: 0, to: members, stop });
-  for (let i = 0; ; i++) {
-    const step = steps.next();
-    if (step.done === true) {
-      if (stop()) return null;
-      return { gaps_s, summary: summarise(step.value), inputs: plan.inputs.map((input) => input.path) };
-    }
-    if (i % AT_ONCE > 0) continue;
-    send({ kind: 'progress', id, done: step.value.done, of: step.value.of });
-    await new Promise((resume) => setTimeout(resume, 0));
-    if (stop()) return null;
-  }
+  const tally = await workThrough(id, spreadSteps(plan, { from: 0, to: members, stop }), AT_ONCE);
+  if (tally === null) return null;
+  return { gaps_s, summary: summarise(tally), inputs: plan.inputs.map((input) => input.path) };
 }
 
 /** Times from release at which the gap is drawn, s. */
 const APART_s = Array.from({ length: 61 }, (_, i) => 0.1 * i);
 
 async function modes(id: number, { study }: ModesRequest): Promise<ModesReply | null> {
-  const stop = (): boolean => cancelled.has(id);
-  const steps = modeSteps(study, stop);
-  for (;;) {
-    const step = steps.next();
-    if (step.done === true) {
-      if (step.value.cancelled) return null;
-      const rows = step.value.rows.map(({ parting, settling, outcome: _, masses_kg, ...row }) => ({
-        ...row,
-        masses_kg: [...masses_kg],
-        propellant: settling?.state ?? null,
-        apart:
-          parting === null || parting.phase.steps.count === 0
-            ? []
-            : partingTable(parting, APART_s).map(({ time_s, gap_m, speed_mps }) => ({
-                time_s,
-                gap_m,
-                speed_mps,
-              })),
-      }));
-      return { rows, breakEven: step.value.breakEven };
-    }
-    send({ kind: 'progress', id, done: step.value.done, of: step.value.of });
-    await new Promise((resume) => setTimeout(resume, 0));
-    if (stop()) return null;
-  }
+  const result = await workThrough(
+    id,
+    modeSteps(study, () => cancelled.has(id)),
+  );
+  if (result === null) return null;
+  const rows = result.rows.map(({ parting, settling, outcome: _, masses_kg, ...row }) => ({
+    ...row,
+    masses_kg: [...masses_kg],
+    propellant: settling?.state ?? null,
+    apart:
+      parting === null || parting.phase.steps.count === 0
+        ? []
+        : partingTable(parting, APART_s).map(({ time_s, gap_m, speed_mps }) => ({
+            time_s,
+            gap_m,
+            speed_mps,
+          })),
+  }));
+  return { rows, breakEven: result.breakEven };
 }
 
 async function answer(id: number, method: Method, request: unknown): Promise<unknown> {

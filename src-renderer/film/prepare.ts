@@ -52,7 +52,7 @@ export async function prepareFilm(
 }
 
 /** Puts a film together from what is solved. Length in s, for a film that is told by itself. */
-export function finish(
+function finish(
   study: Study,
   solved: { main: SolvedFlight; compare: SolvedFlight | null; sweep: SweepResult | null },
   length_s: number,
@@ -85,7 +85,7 @@ async function solve(study: Study, client: ComputeClient): Promise<SolvedFlight>
 }
 
 /** Views of the parting in a solved flight; null where the study says too little for them. */
-export async function closeUpsOf(
+async function closeUpsOf(
   study: Study,
   values: Float64Array,
   client: ComputeClient,

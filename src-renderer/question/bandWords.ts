@@ -1,7 +1,7 @@
 /** The band in sentences. */
 import { fixed } from '../../core/units/figures.ts';
 import type { SpreadReply } from '../compute/protocol.ts';
-import { quantityAt } from '../state/spread.svelte.ts';
+import { quantityAt } from '../state/spread.ts';
 
 /** What the draws say that a gap (s) costs against the reference. */
 export function bandSentence(reply: SpreadReply, gap_s: number): string {

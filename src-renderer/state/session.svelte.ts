@@ -7,8 +7,8 @@ import type { ComputeClient } from '../compute/client.ts';
 import { DocumentStore } from './document.svelte.ts';
 import { Playback, type FrameSource } from './playback.ts';
 import { Results, sweepGaps_s } from './results.svelte.ts';
-import { ModesResults } from './modes.svelte.ts';
-import { SpreadResults } from './spread.svelte.ts';
+import { Job } from './job.svelte.ts';
+import { USUAL_MEMBERS } from './spread.ts';
 
 export type ViewName = 'rehearse' | 'question' | 'staging' | 'assumptions';
 
@@ -24,8 +24,10 @@ export interface FolderWish {
 export class Session {
   readonly document = new DocumentStore();
   readonly results: Results;
-  readonly spread: SpreadResults;
-  readonly modes: ModesResults;
+  /** The band on the answer: how it spreads when the study's uncertain numbers vary together. */
+  readonly spread: Job<'spread'>;
+  /** The study's ways of staging held against each other. */
+  readonly modes: Job<'modes'>;
   readonly playback: Playback;
   view = $state<ViewName>('rehearse');
   sheet = $state<'paper' | 'night'>('paper');
@@ -47,8 +49,8 @@ export class Session {
     frames: FrameSource,
   ) {
     this.results = new Results(solver, sweeper);
-    this.spread = new SpreadResults(makeClient);
-    this.modes = new ModesResults(makeClient);
+    this.spread = new Job('spread', makeClient);
+    this.modes = new Job('modes', makeClient);
     this.playback = new Playback(frames);
   }
 
@@ -261,7 +263,7 @@ export class Session {
   }
 
   /** The band on the sweep that stands: every member solves all its gaps, the reference first. */
-  askSpread(members?: number): void {
+  askSpread(members = USUAL_MEMBERS): void {
     const { sweep, sweepStudy } = this.results;
     const event = this.gapEvent;
     if (sweep === null || sweepStudy === null || event === null) return;
@@ -270,7 +272,15 @@ export class Session {
     const others = solved
       .map((p) => p.gap_s)
       .filter((gap) => gap !== sweep.reference.gap_s && (gap > 0 || gap === gapOf_s(sweepStudy, event)));
-    void this.spread.ask(sweepStudy, event, [sweep.reference.gap_s, ...others], members);
+    const gaps_s = [sweep.reference.gap_s, ...others];
+    void this.spread.ask(sweepStudy, { study: sweepStudy, event, gaps_s, members, seed: 1 }, members);
+  }
+
+  /** The ways of staging of the study as it stands; each is one piece of work, and the ring's break-even another. */
+  askModes(): void {
+    const { study } = this;
+    if (study === null) return;
+    void this.modes.ask(study, { study }, Object.keys(study.stagingModes ?? {}).length + 1);
   }
 
   /** Fits clock and stretched span to a new flight; a flight re-flown with small changes keeps the view. */

@@ -5,7 +5,7 @@ import { drawCount } from './header.ts';
 import type { MemberBatch, MemberFailure } from './members.ts';
 
 /** Members of a block whose mean stands for one estimate of the mean: 2 to this power. */
-export const BLOCK_LEVEL = 6;
+const BLOCK_LEVEL = 6;
 /** Bins of a histogram. */
 export const BINS = 4096;
 /** Failures that are kept with their sentence, those of the first members; all are counted. */

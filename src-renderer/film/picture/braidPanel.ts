@@ -36,7 +36,7 @@ export interface BandOptions {
   readonly notes: boolean;
 }
 
-export const RULER = 36;
+const RULER = 36;
 
 export function drawBand(
   context: Context,

@@ -1,0 +1,61 @@
+/** A long computation on a study, one at a time: how far it is, and the last reply with the study that it answers for. */
+import type { Study } from '../../core/contract/study.ts';
+import type { ComputeClient } from '../compute/client.ts';
+import type { ComputeMethods, Method } from '../compute/protocol.ts';
+
+export type JobState =
+  | { readonly kind: 'none' }
+  /** `left_s` is NaN until something is done. */
+  | { readonly kind: 'running'; readonly done: number; readonly of: number; readonly left_s: number }
+  | { readonly kind: 'done' }
+  /** The sentence says why. */
+  | { readonly kind: 'failed'; readonly message: string };
+
+export class Job<M extends Method> {
+  reply = $state.raw<ComputeMethods[M]['reply'] | null>(null);
+  /** The study that the reply answers for. */
+  study = $state.raw<Study | null>(null);
+  state = $state.raw<JobState>({ kind: 'none' });
+  private client: ComputeClient | null = null;
+
+  /** The worker is made when it is first needed: most sessions never ask. */
+  constructor(
+    private readonly method: M,
+    private readonly makeClient: () => ComputeClient,
+  ) {}
+
+  /** Forgets everything: another study was opened. */
+  clear(): void {
+    this.client?.cancel();
+    this.reply = null;
+    this.study = null;
+    this.state = { kind: 'none' };
+  }
+
+  /** Asks for `of` pieces of work on the study; what runs is called off. */
+  async ask(study: Study, request: ComputeMethods[M]['request'], of: number): Promise<void> {
+    this.client ??= this.makeClient();
+    this.client.cancel();
+    const begun_ms = performance.now();
+    this.state = { kind: 'running', done: 0, of, left_s: Number.NaN };
+    const settled = await this.client.call(this.method, request, (done, all) => {
+      const left_s = ((all - done) / done) * 0.001 * (performance.now() - begun_ms);
+      this.state = { kind: 'running', done, of: all, left_s };
+    });
+    if (settled.kind === 'overtaken') {
+      if (!this.client.busy) this.state = this.reply === null ? { kind: 'none' } : { kind: 'done' };
+      return;
+    }
+    if (settled.kind === 'failed') {
+      this.state = { kind: 'failed', message: settled.message };
+      return;
+    }
+    this.reply = settled.reply;
+    this.study = study;
+    this.state = { kind: 'done' };
+  }
+
+  cancel(): void {
+    this.client?.cancel();
+  }
+}
