@@ -8,7 +8,7 @@ import { StepStore } from '../../../core/ode/dense.ts';
 import { Driver } from '../../../core/ode/driver.ts';
 import { boostbackGuess, stoppingHeight_m, timeAloft_s } from '../../../core/recovery/closedForms.ts';
 import { stagnationHeating_Wpm2 } from '../../../core/recovery/heating.ts';
-import { AimedLaw } from '../../../core/recovery/steering/aimed.ts';
+import { FixedLaw } from '../../../core/flight/steering/fixed.ts';
 import { compileDrag } from '../../../core/vehicle/drag.ts';
 import published from '../../published/recovery/entry.json' with { type: 'json' };
 
@@ -74,7 +74,7 @@ function fall(
     },
     false,
   );
-  const law = new AimedLaw();
+  const law = new FixedLaw(new Float64Array(3));
   law.direction.set([0, 0, 1]);
   motion.enter(segment(mass, thrust), 0, DRAG, law);
   const driver = new Driver(6, {
