@@ -32,7 +32,8 @@ const CORE = {
 /** @type {Record<string, string[]>} */
 const MAIN = {
   launch: [],
-  host: [],
+  // Which demos there are, and in which order, the start without a window asks too.
+  host: ['launch'],
   // Films are recorded by a browser that the command starts and serves.
   cli: ['host', 'loopback', 'launch'],
   loopback: ['host'],

@@ -10,7 +10,8 @@ import { gapEvent } from '../../core/study/gap.ts';
 import { checkChanges, numberOf, type NumberChange } from '../../core/study/numbers.ts';
 import { unitOfKey, type KeyUnit } from '../../core/units/keys.ts';
 import { HostFailure } from '../host/failure.ts';
-import { listDemos, readDemo, readTextFile } from '../host/studyFiles.ts';
+import { readDemo, readTextFile } from '../host/studyFiles.ts';
+import { listDemos } from '../launch/demos.mjs';
 import { badInput, CommandFailure, EXIT } from './exit.ts';
 import type { Terminal } from './terminal.ts';
 

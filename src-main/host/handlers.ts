@@ -7,7 +7,8 @@ import { FilmSinks, type FilmMachine } from './filmSinks.ts';
 import { exists, isFolder, listFolder, parentOf, pathInFolder, shownFolder } from './folders.ts';
 import type { Remembered } from './remembered.ts';
 import type { Handlers } from './serve.ts';
-import { listDemos, readDemo, readTextFile, STUDY_ENDING, writeTextFile } from './studyFiles.ts';
+import { readDemo, readTextFile, STUDY_ENDING, writeTextFile } from './studyFiles.ts';
+import { listDemos } from '../launch/demos.mjs';
 import { TokenBook } from './tokens.ts';
 
 /** Asks the user for a file: the chosen path, or null when the dialog was cancelled. */

@@ -87,24 +87,6 @@ async function isOtherThanFile(path: string): Promise<boolean> {
   }
 }
 
-export interface Demo {
-  /** The file's name without its ending. */
-  readonly id: string;
-  readonly title: string;
-}
-
-/** The demo studies of a folder, by name. Throws when the folder or one of its studies cannot be read. */
-export async function listDemos(folder: string): Promise<Demo[]> {
-  const names = (await readdir(folder)).filter((name) => name.endsWith(STUDY_ENDING)).sort();
-  return Promise.all(
-    names.map(async (name) => {
-      const { title } = JSON.parse(await readTextFile(join(folder, name))) as { title?: unknown };
-      const id = name.slice(0, -STUDY_ENDING.length);
-      return { id, title: typeof title === 'string' ? title : id };
-    }),
-  );
-}
-
 /** The name and text of a demo study. Throws HostFailure `notFound` when the folder has no demo of this name. */
 export async function readDemo(folder: string, id: string): Promise<{ name: string; text: string }> {
   const name = `${id}${STUDY_ENDING}`;

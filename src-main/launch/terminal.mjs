@@ -1,8 +1,7 @@
-import { existsSync, readdirSync } from 'node:fs';
+import { existsSync } from 'node:fs';
 import { join } from 'node:path';
 import { howEnded } from './children.mjs';
-
-const ENDING = '.plumeline.json';
+import { listDemos } from './demos.mjs';
 
 /**
  * Without a window: prints the address at which one could be opened, solves the sweep of the study in the terminal, and
@@ -20,7 +19,7 @@ export async function serveInTerminal(children, host, root, study, say) {
   say('open this address in a browser on this machine; it is good until this program ends');
 
   const command = join(root, 'out/main/cli.js');
-  const swept = study ?? firstDemo(root);
+  const swept = study ?? (await firstDemo(join(root, 'assets/demos')));
   if (swept === undefined || !existsSync(command)) {
     say('there is no study to be swept here');
   } else {
@@ -35,14 +34,9 @@ export async function serveInTerminal(children, host, root, study, say) {
 }
 
 /**
- * @param {string} root
- * @returns {string | undefined} The name of the demo that the window opens too.
+ * @param {string} folder
+ * @returns {Promise<string | undefined>} The name of the demo that the window opens too.
  */
-function firstDemo(root) {
-  const folder = join(root, 'assets/demos');
-  if (!existsSync(folder)) return undefined;
-  return readdirSync(folder)
-    .filter((name) => name.endsWith(ENDING))
-    .sort()[0]
-    ?.slice(0, -ENDING.length);
+async function firstDemo(folder) {
+  return existsSync(folder) ? (await listDemos(folder))[0]?.id : undefined;
 }

@@ -13,6 +13,7 @@ import {
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { listDemos } from '../../../src-main/launch/demos.mjs';
 import { withLock } from '../../../src-main/launch/lock.mjs';
 import { runCommand } from '../../../src-main/launch/run-command.mjs';
 import { LOCK, ROOT, setUp } from '../../../src-main/launch/setup.mjs';
@@ -155,9 +156,10 @@ describe('the packed program', () => {
       },
       body: '{}',
     });
-    const packed = readdirSync(join(ROOT, 'assets/demos')).sort();
-    const ids = packed.map((file) => ({ id: file.replace('.plumeline.json', '') }));
-    expect(await demos.json()).toMatchObject({ ok: true, value: ids });
+    const listed = await listDemos(join(ROOT, 'assets/demos'));
+    const packed = readdirSync(join(ROOT, 'assets/demos')).map((file) => file.replace('.plumeline.json', ''));
+    expect(listed.map(({ id }) => id).sort()).toEqual(packed.sort());
+    expect(await demos.json()).toMatchObject({ ok: true, value: listed });
   });
 });
 
