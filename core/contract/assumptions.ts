@@ -68,6 +68,11 @@ function common(study: Study, path: string, length: number): Provenance | null {
   return { source: first.source };
 }
 
+/** Whether the answer stands on it: other ways of staging and flights home are held against it, not in it. */
+export function isInAnswer({ path }: Assumption): boolean {
+  return !/^(?:stagingModes|returns)\./.test(path);
+}
+
 /** What stands for a source where there is a spread or a note, and no source yet. */
 export const NO_SOURCE = 'not said';
 
@@ -119,6 +124,14 @@ function place(study: Study, steps: readonly string[]): { part: string; name: st
     const event = study.sequence.events.find(({ id }) => id === third);
     return { part: event?.name ?? third, name: rest(3) };
   }
+  if (first === 'stagingModes' && second !== undefined) {
+    const mode = study.stagingModes![second]!;
+    const [, , list, id] = steps;
+    const own = list === 'mechanisms' ? mode.mechanisms[id!]?.name : undefined;
+    return { part: mode.name, name: own === undefined ? rest(2) : `${own}: ${rest(4)}` };
+  }
+  if (first === 'returns' && second === 'plans' && third !== undefined)
+    return { part: study.returns!.plans[third]!.name, name: rest(3) };
   const parts: Readonly<Record<string, string>> = {
     earth: 'Earth and air',
     site: 'Launch site',
@@ -126,6 +139,8 @@ function place(study: Study, steps: readonly string[]): { part: string; name: st
     payload: 'Payload',
     sequence: 'Sequence',
     vehicle: 'Vehicle',
+    limits: 'Limits',
+    returns: 'Flights home',
   };
   return { part: parts[first!] ?? words(first!), name: rest(1) };
 }

@@ -1,17 +1,20 @@
 /** Assumptions in words. */
-import { certainty, type Assumption } from '../../core/contract/assumptions.ts';
+import { certainty, isInAnswer, type Assumption } from '../../core/contract/assumptions.ts';
 import { readable } from '../../core/units/readable.ts';
 
-/** One sentence on how much of the study stands on trust. */
+/** One sentence on how much of the answer stands on trust, and how many numbers more the study holds. */
 export function countSentence(all: readonly Assumption[]): string {
-  const count = (level: 0 | 1 | 2): number => all.filter((each) => certainty(each) === level).length;
+  const under = all.filter(isInAnswer);
+  const count = (level: 0 | 1 | 2): number => under.filter((each) => certainty(each) === level).length;
   const none = count(0);
   const sourced = count(1) + count(2);
   const vouched =
     none === 0
       ? 'each has a source'
       : `${sourced} have a source, ${none === 1 ? 'one has' : `${none} have`} none`;
-  return `The answer stands on ${all.length} numbers: ${vouched}, and ${count(2)} say how uncertain they are.`;
+  const beside = all.length - under.length;
+  const more = beside === 0 ? '' : ` ${beside} more are of other ways of staging and of flights home.`;
+  return `The answer stands on ${under.length} numbers: ${vouched}, and ${count(2)} say how uncertain they are.${more}`;
 }
 
 /** How well a number is known, in a few words. */

@@ -2,6 +2,7 @@
  * The globe's ink: pure functions of a view, data and a time onto a 2D canvas. Everything is projected in double precision
  * before it becomes a pixel, so nothing jitters at any zoom, and there is no graphics card to fail.
  */
+import { overlap, type Box } from '../../core/replay/labels.ts';
 import { geoGraticule, geoOrthographic, geoPath, type GeoProjection } from 'd3';
 import { EARTH_EQUATORIAL_RADIUS_m } from '../../core/constants/physical.ts';
 import { airDepth } from '../../core/replay/airColumn.ts';
@@ -187,21 +188,50 @@ export function drawPath(
   context.globalAlpha = 1;
 }
 
-/** A mark with its words, on a rim of sheet. Side −1 writes to the left of the mark, +1 to the right. px */
-export function drawMark(
-  context: Context,
-  ink: GlobeInk,
-  mark: {
-    x: number;
-    y: number;
-    shape: 'square' | 'cross' | 'ring' | 'dot';
-    colour: string;
-    words: string;
-    side: -1 | 1;
-    strong: boolean;
-    drop?: number;
-  },
-): void {
+export interface MapMark {
+  readonly x: number;
+  readonly y: number;
+  readonly shape: 'square' | 'cross' | 'ring' | 'dot';
+  readonly colour: string;
+  readonly words: string;
+  /** −1 writes to the left of the mark, +1 to the right. */
+  readonly side: -1 | 1;
+  readonly strong: boolean;
+  readonly drop?: number;
+}
+
+/** Marks with such words as find room: strong ones first, then in their order. px */
+export function drawMarks(context: Context, ink: GlobeInk, marks: readonly MapMark[]): void {
+  const taken: Box[] = [];
+  const silent = new Set<MapMark>();
+  for (const mark of [...marks].sort((p, q) => Number(q.strong) - Number(p.strong))) {
+    if (mark.words === '') continue;
+    const box = wordsBox(context, mark);
+    if (taken.some((other) => overlap(box, other))) silent.add(mark);
+    else taken.push(box);
+  }
+  for (const mark of marks) drawMark(context, ink, silent.has(mark) ? { ...mark, words: '' } : mark);
+}
+
+const markFont = (mark: MapMark): string => `${mark.strong ? 700 : 400} 13px ${FAMILY}`;
+/** Baseline of a mark's words below the mark, px. */
+const wordsDrop = (mark: MapMark): number => mark.drop ?? (mark.strong ? -6 : 17);
+
+function wordsBox(context: Context, mark: MapMark): Box {
+  context.font = markFont(mark);
+  const { width } = context.measureText(mark.words);
+  const start = mark.x + mark.side * 10;
+  const baseline = mark.y + wordsDrop(mark);
+  return {
+    left: mark.side < 0 ? start - width : start,
+    right: mark.side < 0 ? start : start + width,
+    top: baseline - 11,
+    bottom: baseline + 4,
+  };
+}
+
+/** A mark with its words, on a rim of sheet. px */
+export function drawMark(context: Context, ink: GlobeInk, mark: MapMark): void {
   const { x, y, colour } = mark;
   context.lineWidth = 1.8;
   context.strokeStyle = colour;
@@ -232,11 +262,11 @@ export function drawMark(
       context.stroke();
   }
   if (mark.words === '') return;
-  context.font = `${mark.strong ? 700 : 400} 13px ${FAMILY}`;
+  context.font = markFont(mark);
   context.textAlign = mark.side < 0 ? 'right' : 'left';
   context.textBaseline = 'alphabetic';
   const tx = x + mark.side * 10;
-  const ty = y + (mark.drop ?? (mark.strong ? -6 : 17));
+  const ty = y + wordsDrop(mark);
   // A rim of the ground behind the words keeps them off lines and coasts.
   context.lineJoin = 'round';
   context.strokeStyle = ink.pane;

@@ -26,7 +26,7 @@ export function waysSentence({ rows, breakEven }: ModesReply): string {
   const first = `Of the ways that work, “${best.name}” carries most: ${fixed(best.payload_kg, 0)} kg.`;
   if (breakEven === null) return first;
   const { gain_kg, ring_kg } = breakEven;
-  const against = `against “${name(breakEven.other)}”`;
+  const against = breakEven.other === best.id ? 'against it' : `against “${name(breakEven.other)}”`;
   const gain =
     gain_kg >= 0
       ? `Lighting early gains ${fixed(gain_kg, 0)} kg ${against}`

@@ -1,5 +1,12 @@
+import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
-import { certainty, findAssumptions, listAssumptions } from '../../../core/contract/assumptions.ts';
+import {
+  certainty,
+  findAssumptions,
+  isInAnswer,
+  listAssumptions,
+} from '../../../core/contract/assumptions.ts';
+import { loadStudy } from '../../../core/contract/load.ts';
 import { getByPath, setByPath } from '../../../core/contract/studyNumbers.ts';
 import { unitOfKey } from '../../../core/units/keys.ts';
 import { ondelStudy } from '../../fixtures/study.ts';
@@ -60,6 +67,22 @@ describe('the numbers of a study', () => {
     const [body, { name }] = Object.entries(study.vehicle.bodies)[0]!;
     expect(at(`vehicle.bodies.${body}.dryMass_kg`)).toBe(`${name} / dry mass`);
     expect(at('target.perigee_m')).toBe('Target orbit / perigee height');
+  });
+
+  it('of other ways of staging and of flights home are named after those, and are not in the answer', () => {
+    const loaded = loadStudy(readFileSync('assets/demos/heavy.plumeline.json', 'utf8'));
+    if (!loaded.ok) throw new Error('the demo does not load');
+    const beside = listAssumptions(loaded.study).filter((each) => !isInAnswer(each));
+    const named = (path: string): string | undefined => {
+      const found = beside.find((each) => each.path === path);
+      return found && `${found.part} / ${found.name}`;
+    };
+    expect(named('stagingModes.springs.mechanisms.springs.stroke_m')).toBe(
+      'Cold gap, springs / Parting springs: stroke',
+    );
+    expect(named('returns.plans.downrange.noseRadius_m')).toBe('Down on the sea / nose radius');
+    expect(beside.every(({ path }) => /^(stagingModes|returns)\./.test(path))).toBe(true);
+    expect(all.every(isInAnswer)).toBe(true);
   });
 
   it('are found by words in any order, in path, name or source', () => {
