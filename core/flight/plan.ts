@@ -87,9 +87,9 @@ export function dependsOnState(study: Study): boolean {
 /**
  * The plan of a flight that has come some way, by what it has found. The part that has been flown comes out as it was. With
  * `waits`, what is not in the history may still come about, a state trigger or a limit that is reached: what cannot be
- * planned without it then breaks the plan off instead of throwing, and pieces set free are not followed. Without, it never does. While a limit throttles, nobody
- * knows the masses beforehand: the plan then ends with that segment until the history has its mark. Throws PlanError as
- * `planFlight`. Mission time in s.
+ * planned without it then breaks the plan off instead of throwing. Without, it never does. Pieces set free are followed where
+ * the history asks for them. While a limit throttles, nobody knows the masses beforehand: the plan then ends with that
+ * segment until the history has its mark. Throws PlanError as `planFlight`. Mission time in s.
  */
 export function planOn(
   study: Study,
