@@ -75,7 +75,15 @@ export class Picture {
     const { pointer } = state;
     const strength = Math.min(1, Math.max(0, (film_s - state.pointerSince_s) / POINT_s));
     const pointed = pointer.kind === 'knot' ? { event: pointer.event, strength } : null;
-    const plate: PlateArguments = { context, layout, scene, state, inks, pointed };
+    const plate: PlateArguments = {
+      context,
+      layout,
+      scene,
+      state,
+      inks,
+      pointed,
+      opaque: options.ground === 'sheet',
+    };
     if (CARDS.includes(state.plate)) this.card(plate);
     else this.flight(plate, strength);
     this.fade(context, state);
@@ -144,6 +152,7 @@ export class Picture {
         pointed: staging ? null : pointed,
         ground: inks.sheet,
         notes: false,
+        rims: opaque,
       },
       inks,
     );

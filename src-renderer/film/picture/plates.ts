@@ -17,6 +17,8 @@ export interface PlateArguments {
   readonly scene: FilmScene;
   readonly state: FilmState;
   readonly inks: SheetInks;
+  /** Whether the picture has a ground; else panes are not filled and words have no rim. */
+  readonly opaque: boolean;
   readonly pointed: { readonly event: string; readonly strength: number } | null;
 }
 
@@ -26,13 +28,13 @@ export function stagingWindow(scene: FilmScene): { from_s: number; to_s: number 
 }
 
 /** The staging with every second drawn out, on a pane of its own. */
-export function drawStaging({ context, layout, scene, state, inks, pointed }: PlateArguments): void {
+export function drawStaging({ context, layout, scene, state, inks, opaque, pointed }: PlateArguments): void {
   const tall = layout.shape === 'tall';
   const box: Box =
     layout.shape === 'wide'
       ? { ...layout.plate, left: layout.margin }
       : { ...layout.plate, left: layout.margin, right: layout.whole.right };
-  pane(context, box, inks);
+  pane(context, box, opaque, inks);
   const { from_s, to_s } = stagingWindow(scene);
   const whole = scene.main.set.end_s - scene.main.set.start_s;
   const factor = whole / (to_s - from_s);
@@ -77,21 +79,22 @@ export function drawStaging({ context, layout, scene, state, inks, pointed }: Pl
       pointed,
       ground: inks.pane,
       notes: !tall,
+      rims: opaque,
     },
     inks,
   );
 }
 
-function pane(context: Context, box: Box, inks: SheetInks): void {
+function pane(context: Context, box: Box, opaque: boolean, inks: SheetInks): void {
   context.fillStyle = inks.pane;
-  context.fillRect(box.left, box.top, box.right - box.left, box.bottom - box.top);
+  if (opaque) context.fillRect(box.left, box.top, box.right - box.left, box.bottom - box.top);
   context.strokeStyle = inks.rule;
   context.lineWidth = 1;
   context.strokeRect(box.left + 0.5, box.top + 0.5, box.right - box.left - 1, box.bottom - box.top - 1);
 }
 
 /** Two gaps of one vehicle, band over band, aligned at main cut-off, with the payload of each. */
-export function drawCompare({ context, layout, scene, state, inks }: PlateArguments): void {
+export function drawCompare({ context, layout, scene, state, inks, opaque }: PlateArguments): void {
   const { whole } = layout;
   const pair = scene.compare === null ? [scene.main] : [scene.main, scene.compare];
   const wide = layout.shape === 'wide';
@@ -147,6 +150,7 @@ export function drawCompare({ context, layout, scene, state, inks }: PlateArgume
           ground: inks.sheet,
         },
         notes: false,
+        rims: opaque,
       },
       inks,
     );
