@@ -52,7 +52,7 @@ export async function prepareFilm(
 }
 
 /** Puts a film together from what is solved. Length in s, for a film that is told by itself. */
-export function finish(
+function finish(
   study: Study,
   solved: { main: SolvedFlight; compare: SolvedFlight | null; sweep: SweepResult | null },
   length_s: number,

@@ -38,7 +38,7 @@ export interface BandOptions {
   readonly notes: boolean;
 }
 
-export const RULER = 36;
+const RULER = 36;
 
 export function drawBand(
   context: Context,

@@ -126,7 +126,7 @@ export class MapPlate {
 }
 
 /** The view of the whole flight, then zoomed about what the camera follows. */
-export function viewAt(
+function viewAt(
   variant: FilmVariant,
   camera: CameraState,
   mission_s: number,

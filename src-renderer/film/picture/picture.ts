@@ -205,7 +205,7 @@ export class Picture {
 }
 
 /** Squares along the lower edge, as wide as the picture allows, in whole pixels; two rows would need a second count. */
-export function codeSquare_px(width_px: number, count: number): number {
+function codeSquare_px(width_px: number, count: number): number {
   return Math.floor(width_px / (count + 2));
 }
 

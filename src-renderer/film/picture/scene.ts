@@ -105,7 +105,7 @@ export function makeScene({ main, compare, curve, answer }: SceneParts): FilmSce
 }
 
 /** Payload for a second of gap, over the part of the curve where something is waited for; NaN for too few points. */
-export function slopeOf(curve: readonly CurvePoint[]): number {
+function slopeOf(curve: readonly CurvePoint[]): number {
   const waiting = curve.filter((point) => point.gap_s >= 0);
   const first = waiting[0];
   const last = waiting.findLast((point) => point.gap_s <= 10) ?? waiting[waiting.length - 1];

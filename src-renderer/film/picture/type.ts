@@ -15,7 +15,7 @@ export interface TypeStyle {
   readonly rim?: string;
 }
 
-export function setFont(context: Context, size: number, weight: number): void {
+function setFont(context: Context, size: number, weight: number): void {
   context.font = `${weight} ${size}px ${FAMILY}`;
 }
 

@@ -4,7 +4,7 @@ import { LARGEST_PIECE } from '../../../core/contract/filmChannels.ts';
 import { HostError, type Host } from '../../bridge/host.ts';
 
 /** Bytes as base64 text. */
-export function toBase64(bytes: Uint8Array): string {
+function toBase64(bytes: Uint8Array): string {
   const native = (bytes as { toBase64?: () => string }).toBase64;
   if (native !== undefined) return native.call(bytes);
   let text = '';
