@@ -136,7 +136,7 @@ export class Picture {
       {
         box: braid.box,
         start_s: set.start_s,
-        end_s: set.end_s + 0.02 * (set.end_s - set.start_s),
+        end_s: scene.main.end_s,
         above: braid.above,
         below: braid.below,
         thickest: braid.thickest,

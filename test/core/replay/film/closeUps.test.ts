@@ -10,7 +10,7 @@ import { study } from '../../../assets/demos.ts';
 describe.each(['heavy', 'small'])("the film's close-ups of %s", (name) => {
   const compiled = compileStudy(study(name));
   const values = startValues(compiled);
-  const views = sampleCloseUps(compiled, values);
+  const views = sampleCloseUps(compiled, values, 'upper');
   if (views === null) throw new Error('there are none');
   const pushed = compileStudy(withPushedParting(compiled.study, 'upper'));
   const record = recordFlight(pushed, values);
@@ -49,6 +49,6 @@ describe('a study that says too little for a picture', () => {
       }),
     );
     const compiled = compileStudy({ ...plain, vehicle: { ...plain.vehicle, bodies } });
-    expect(sampleCloseUps(compiled, startValues(compiled))).toBeNull();
+    expect(sampleCloseUps(compiled, startValues(compiled), 'upper')).toBeNull();
   });
 });
