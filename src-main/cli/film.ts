@@ -176,7 +176,7 @@ export async function film(
 type End = Extract<FilmReport, { kind: 'done' | 'failed' }>;
 
 async function record(terminal: Terminal, root: string, { job, out }: Wish, browser: string): Promise<End> {
-  const progress = new Progress(terminal, 'pictures');
+  const progress = new Progress(terminal, 'pictures', 5_000);
   let settle: (end: End) => void = () => undefined;
   const ended = new Promise<End>((resolve) => (settle = resolve));
   const broken = (sentence: string): void =>

@@ -14,6 +14,8 @@ export class Progress {
     private readonly terminal: Terminal,
     /** What is counted. */
     private readonly what = 'solves',
+    /** Between two plain lines at least so long, ms. */
+    private readonly quiet_ms = QUIET_ms,
   ) {
     this.start_ms = terminal.now_ms();
     this.told_ms = this.start_ms;
@@ -37,7 +39,7 @@ export class Progress {
         });
         this.bar.start(of, done, { left });
       } else this.bar.update(done, { left });
-    } else if (now_ms - this.told_ms >= QUIET_ms && done < of) {
+    } else if (now_ms - this.told_ms >= this.quiet_ms && done < of) {
       this.told_ms = now_ms;
       this.terminal.err(`plumeline: ${done} of ${of} ${this.what}, ${left}\n`);
     }

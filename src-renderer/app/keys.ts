@@ -30,7 +30,7 @@ export function handleKey(event: KeyboardEvent, session: Session): void {
   }
   if (command || event.altKey) return;
   if (target !== null && ['INPUT', 'SELECT', 'TEXTAREA'].includes(target.tagName)) return;
-  const { playback } = session;
+  const playback = session.view === 'film' ? session.film.playback : session.playback;
   switch (event.key) {
     case ' ':
       // A focused button takes the space bar for itself.

@@ -68,6 +68,8 @@ export interface ModesReply {
 export interface CloseUpRequest {
   readonly study: Study;
   readonly values: Float64Array;
+  /** The body whose link is undone. */
+  readonly link: string;
 }
 
 /** Named methods of the worker. */

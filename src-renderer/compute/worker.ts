@@ -124,8 +124,8 @@ async function answer(id: number, method: Method, request: unknown): Promise<unk
     case 'modes':
       return modes(id, request as ModesRequest);
     case 'closeUps': {
-      const { study, values } = request as CloseUpRequest;
-      return { views: sampleCloseUps(compileStudy(study), values) };
+      const { study, values, link } = request as CloseUpRequest;
+      return { views: sampleCloseUps(compileStudy(study), values, link) };
     }
   }
 }

@@ -3,7 +3,9 @@ import type { Film } from '../../core/contract/film.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { compileStudy } from '../../core/flight/compile.ts';
 import { resolveCues, type CueTrackResult } from '../../core/replay/film/cueTrack.ts';
+import { filmStaging } from '../../core/replay/film/staging.ts';
 import { tellStory } from '../../core/replay/film/story.ts';
+import type { FlightData } from '../../core/replay/flightData.ts';
 import { gapEvent, gapOf_s, withGap } from '../../core/study/gap.ts';
 import type { SweepResult } from '../../core/study/sweep.ts';
 import type { ComputeClient, Settled } from '../compute/client.ts';
@@ -80,17 +82,19 @@ async function solve(study: Study, client: ComputeClient): Promise<SolvedFlight>
   if (outcome.status !== 'converged' || flight === null) throw new NoAnswer(outcome.message);
   return {
     ...{ study, compiled: compileStudy(study), flight, payload_kg: outcome.payload_kg },
-    closeUps: await closeUpsOf(study, flight.values, client),
+    closeUps: await closeUpsOf(study, flight, client),
   };
 }
 
 /** Views of the parting in a solved flight; null where the study says too little for them. */
-async function closeUpsOf(
+export async function closeUpsOf(
   study: Study,
-  values: Float64Array,
+  flight: FlightData,
   client: ComputeClient,
 ): Promise<SolvedFlight['closeUps']> {
-  return taken(await client.call('closeUps', { study, values })).views;
+  const link = filmStaging(study, flight.log)?.link;
+  if (link === undefined) return null;
+  return taken(await client.call('closeUps', { study, values: flight.values, link })).views;
 }
 
 async function sweepOf(

@@ -105,7 +105,9 @@ function drawAir(
   };
   // Only the arc of the limb that crosses the pane.
   const half = Math.min(Math.PI, Math.asin(Math.min(1, (0.75 * size.width) / view.scale_px)) + 0.02);
-  const centre = Math.atan2(0, 1);
+  // Where the view was moved aside, the arc lies aside too.
+  const aside = Math.asin(Math.max(-1, Math.min(1, (0.5 * size.width - view.x_px) / view.scale_px)));
+  const centre = Math.abs(aside) > 0.05 ? -aside : 0;
   const count = Math.min(9000, Math.round(2 * half * view.scale_px * thick * 0.09));
   context.fillStyle = ink.air;
   for (let i = 0; i < count; i++) {

@@ -4,13 +4,14 @@ import { eventTime, setEventTime } from '../../core/study/eventTime.ts';
 import { gapEvent, gapOf_s } from '../../core/study/gap.ts';
 import type { Host } from '../bridge/host.ts';
 import type { ComputeClient } from '../compute/client.ts';
+import { FilmWork } from '../film/work.svelte.ts';
 import { DocumentStore } from './document.svelte.ts';
 import { Playback, type FrameSource } from './playback.ts';
 import { Results, sweepGaps_s } from './results.svelte.ts';
 import { Job } from './job.svelte.ts';
 import { USUAL_MEMBERS } from './spread.ts';
 
-export type ViewName = 'rehearse' | 'question' | 'staging' | 'assumptions';
+export type ViewName = 'rehearse' | 'question' | 'staging' | 'assumptions' | 'film';
 
 /** A file to be chosen, and what is to be done with it. */
 export interface FolderWish {
@@ -19,6 +20,8 @@ export interface FolderWish {
   readonly ending: string;
   /** Text to write; null for opening a study. */
   readonly text: string | null;
+  /** Takes the chosen file in place of text: a film, which writes it bit by bit. */
+  readonly take?: (token: string) => void;
 }
 
 export class Session {
@@ -28,6 +31,8 @@ export class Session {
   readonly spread: Job<'spread'>;
   /** The study's ways of staging held against each other. */
   readonly modes: Job<'modes'>;
+  /** The film made of the study: its cues, its pictures, its recording. */
+  readonly film: FilmWork;
   readonly playback: Playback;
   view = $state<ViewName>('rehearse');
   sheet = $state<'paper' | 'night'>('paper');
@@ -52,6 +57,7 @@ export class Session {
     this.spread = new Job('spread', makeClient);
     this.modes = new Job('modes', makeClient);
     this.playback = new Playback(frames);
+    this.film = new FilmWork(makeClient, frames);
   }
 
   get study(): Study | null {
@@ -120,6 +126,11 @@ export class Session {
     void this.choose({ purpose: 'save', suggestedName, ending, text });
   }
 
+  /** A file of the user's choice to be written by whoever asks. */
+  wantFile(suggestedName: string, ending: string, take: (token: string) => void): void {
+    void this.choose({ purpose: 'save', suggestedName, ending, text: null, take });
+  }
+
   private async choose(wish: FolderWish): Promise<void> {
     await this.attempt(async () => {
       const { purpose, suggestedName, ending } = wish;
@@ -141,7 +152,8 @@ export class Session {
   }
 
   private async fulfil(wish: FolderWish, token: string): Promise<void> {
-    if (wish.purpose === 'open') await this.openFile(token);
+    if (wish.take !== undefined) wish.take(token);
+    else if (wish.purpose === 'open') await this.openFile(token);
     else if (wish.ending === 'plumeline.json') await this.saveAs(token);
     else {
       await this.attempt(async () => {
@@ -169,6 +181,7 @@ export class Session {
     this.results.clear();
     this.spread.clear();
     this.modes.clear();
+    this.film.clear();
     this.playback.pause();
     this.flownRange = null;
     this.resolve(false);

@@ -100,6 +100,24 @@ export class FilmClock {
     return middle + ease_s * (plateau * u + (last - plateau) * stepArea(u));
   }
 
+  /** The first film time (s) at which a mission time (s) stands or has been passed; the film's last cue beyond. */
+  filmAt_s(mission_s: number): number {
+    for (const { from_s, to_s } of this.sections) {
+      if (this.missionAt_s(from_s) >= mission_s) return from_s;
+      // Just before the end: at the end a jump may stand already.
+      if (!(this.missionAt_s(to_s - 1e-9) >= mission_s)) continue;
+      let low = from_s;
+      let high = to_s - 1e-9;
+      while (high - low > 1e-6) {
+        const middle = 0.5 * (low + high);
+        if (this.missionAt_s(middle) >= mission_s) high = middle;
+        else low = middle;
+      }
+      return high;
+    }
+    return this.knots[this.knots.length - 1]!.film_s;
+  }
+
   /** Mission seconds that pass in a second of film then, dimensionless; zero where it stands. */
   paceAt(film_s: number): number {
     const section = this.sectionAt(film_s);

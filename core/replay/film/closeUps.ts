@@ -21,12 +21,10 @@ const LONGEST_s = 6;
 const FAR_m = 160;
 
 /**
- * The close-ups of the parting by which the body with the payload is set free, for the parameter values (SI, radians) of the
- * study's flight: the stack flies as solved, and the parting's mechanisms act as they do in `workOutParting`. Null where the
+ * The close-ups of the parting at a link (a body's id), for the parameter values (SI, radians) of the study's flight: the stack flies as solved, and the parting's mechanisms act as they do in `workOutParting`. Null where the
  * study says too little for a picture (outlines, masses) or the bodies do not part. Times in s, lengths in m.
  */
-export function sampleCloseUps(compiled: CompiledStudy, values: Float64Array): CloseUps | null {
-  const link = compiled.study.payload.ridesOn;
+export function sampleCloseUps(compiled: CompiledStudy, values: Float64Array, link: string): CloseUps | null {
   const found = partingOf(compiled, values, link);
   if (found === null || found.parting.phase.steps.count === 0) return null;
   const { pushed, record, parting } = found;

@@ -5,6 +5,7 @@
 import type { Film, FilmCue } from '../../contract/film.ts';
 import type { Study } from '../../contract/study.ts';
 import type { LogEntry } from '../../flight/log.ts';
+import { filmStaging } from './staging.ts';
 
 export interface StoryOptions {
   /** Wanted film time, s; staging keeps its real time, and the rest is fitted to it. */
@@ -85,8 +86,8 @@ export function tellStory(study: Study, log: readonly LogEntry[], options: Story
     add(4.5, look_s, {
       moment: moment(staging.last, after_s - staging.last_s),
       plate: 'map',
-      caption: `${bodyName(study, study.payload.ridesOn)} goes on alone, ${minutes(flight_s)} of pushing ahead of it.`,
-      camera: { stance: 'beside', zoom: 2.6, follow: study.payload.ridesOn },
+      caption: `${bodyName(study, staging.lit)} goes on. Orbit is ${minutes(flight_s)} away.`,
+      camera: { stance: 'beside', zoom: 2.6, follow: staging.lit },
       pointer: { kind: 'nothing' },
     });
     // A body that parted and lights again flies home.
@@ -177,36 +178,34 @@ interface Staging {
   /** The parting of the body that carries the payload, by whose moment the rest is told. */
   readonly last: string;
   readonly last_s: number;
+  /** The body that is lit. */
+  readonly lit: string;
 }
 
-/** The last parting by which the body with the payload is set free, and what belongs to it; null without one. */
+/** The parting that belongs to the gap, and the cuts and lights about it; null without one. */
 function stagingOf(study: Study, log: readonly LogEntry[]): Staging | null {
-  const { events } = study.sequence;
-  const parts = log.filter((entry) => {
-    const action = events.find((event) => event.id === entry.id)?.action;
-    return action?.kind === 'part' && action.link === study.payload.ridesOn;
-  });
-  const parting = parts[parts.length - 1];
-  if (parting === undefined) return null;
-  const near = nearStaging(study, log, parting.time_s);
-  const times = near.map((entry) => entry.time_s);
+  const staging = filmStaging(study, log);
+  if (staging === null) return null;
+  const { event: last, parting_s: last_s, lit } = staging;
+  const times = nearStaging(study, log, last_s, lit).map((entry) => entry.time_s);
   return {
-    from_s: Math.min(parting.time_s, ...times) - 1.5,
-    to_s: Math.max(parting.time_s, ...times) + 4,
-    last: parting.id,
-    last_s: parting.time_s,
+    from_s: Math.min(last_s, ...times) - 1.5,
+    to_s: Math.max(last_s, ...times) + 4,
+    last,
+    last_s,
+    lit,
   };
 }
 
-/** Cuts and lights about a parting: cuts up to 20 s before, lights up to 40 s after. */
-function nearStaging(study: Study, log: readonly LogEntry[], parting_s: number): LogEntry[] {
+/** Cuts and lights about a parting: cuts up to 20 s before, lights of what flies on up to 40 s after. */
+function nearStaging(study: Study, log: readonly LogEntry[], parting_s: number, lit: string): LogEntry[] {
   const { events, finalCutoff } = study.sequence;
   return log.filter((entry) => {
     const action = events.find((event) => event.id === entry.id)?.action;
     if (action === undefined || entry.id === finalCutoff) return false;
     const after_s = entry.time_s - parting_s;
     if (action.kind === 'cut') return after_s > -20 && after_s < 5;
-    return action.kind === 'light' && action.body === study.payload.ridesOn && after_s > -20 && after_s < 40;
+    return action.kind === 'light' && action.body === lit && after_s > -20 && after_s < 40;
   });
 }
 
@@ -221,7 +220,7 @@ function stagingBeats(
   const span_s = staging.to_s - staging.from_s;
   /** Film seconds for one of mission: one where that is not too long. */
   const stretch = Math.min(1, LONGEST_REAL_s / span_s);
-  const told = nearStaging(study, log, staging.last_s)
+  const told = nearStaging(study, log, staging.last_s, staging.lit)
     .map((entry) => ({ entry, action: events.find((event) => event.id === entry.id)!.action }))
     .filter(({ entry }) => entry.id !== staging.last);
   const stops: { at_s: number; caption: string; knot: string }[] = told.map(({ entry, action }) => ({
@@ -230,8 +229,8 @@ function stagingBeats(
     caption:
       action.kind === 'light'
         ? entry.time_s < staging.last_s
-          ? `${bodyName(study, study.payload.ridesOn)} lights while still joined.`
-          : `${bodyName(study, study.payload.ridesOn)} lights. Until now nothing pushed.`
+          ? `${bodyName(study, staging.lit)} lights while still joined.`
+          : `${bodyName(study, staging.lit)} lights. Until now nothing pushed.`
         : notes.has(entry.id)
           ? `{${entry.id}.name}: {${entry.id}.note}.`
           : `{${entry.id}.name}.`,

@@ -82,7 +82,10 @@ export function fillWords(
     problems.push(`${whole} ${words.missing}`);
     return whole;
   });
-  return problems[0] === undefined ? { ok: true, text } : { ok: false, problem: problems[0] };
+  if (problems[0] !== undefined) return { ok: false, problem: problems[0] };
+  // A name that begins a sentence is written as a sentence begins.
+  const sentence = caption.startsWith('{') ? text.charAt(0).toUpperCase() + text.slice(1) : text;
+  return { ok: true, text: sentence };
 }
 
 function wordsOf(name: string, facts: FilmFacts): string | { missing: string } {

@@ -30,8 +30,10 @@ export interface BandOptions {
   /** A span set off as pane, which another band stretches. */
   readonly span: { readonly from_s: number; readonly to_s: number } | null;
   readonly pointed: { readonly event: string; readonly strength: number } | null;
-  /** Ground behind the band, for rims; null where it is transparent. */
+  /** Colour of the ground behind the band. */
   readonly ground: string;
+  /** Words have a rim of the ground's colour, which keeps lines off them; not where the ground is transparent. */
+  readonly rims: boolean;
   /** Notes of what a command does, beside the knots' names. */
   readonly notes: boolean;
 }
@@ -103,21 +105,23 @@ export function drawBand(
     context.globalAlpha = 1;
     if (options.pointed?.event === knot.id) ring(context, x, y, options.pointed.strength, inks);
   }
+  if (ruler) drawRuler(context, shape, options, bottom, inks);
+  drawPlayhead(context, shape, options, bottom, inks);
+  const rim = options.rims ? { rim: options.ground } : {};
   for (const label of labels) {
     const strong = options.pointed?.event === label.id ? 700 : 600;
     const y = label.box.bottom - 0.24 * type;
     const noteWidth = label.note === '' ? 0 : 5 + widthOf(context, label.note, type, 400);
     const left = label.flipped ? label.box.right - noteWidth - label.nameWidth : label.box.left;
-    write(context, label.name, left, y, { size: type, weight: strong, colour: inks.ink });
+    write(context, label.name, left, y, { size: type, weight: strong, colour: inks.ink, ...rim });
     if (label.note !== '')
       write(context, label.note, left + label.nameWidth + 5, y, {
         size: type,
         weight: 400,
         colour: inks.ink2,
+        ...rim,
       });
   }
-  if (ruler) drawRuler(context, shape, options, bottom, inks);
-  drawPlayhead(context, shape, options, bottom, inks);
   return shape;
 }
 
@@ -165,7 +169,12 @@ function drawGap(context: Context, shape: BraidShape, options: BandOptions, inks
   const inside = wide + 12 < x1 - x0;
   const left = inside ? (x0 + x1 - wide) / 2 : x1 + 10;
   const baseline = inside ? y - 5 : y + 0.35 * type;
-  write(context, words, left, baseline, { size: type, weight: 600, colour: inks.ink, rim: options.ground });
+  write(context, words, left, baseline, {
+    size: type,
+    weight: 600,
+    colour: inks.ink,
+    ...(options.rims ? { rim: options.ground } : {}),
+  });
   return {
     left: Math.min(left, x0) - 2,
     right: Math.max(x1, left + wide) + 4,

@@ -55,7 +55,7 @@ export function drawTitle(plate: PlateArguments): void {
     { ...scene.main, knots: [] },
     {
       box: layout.braid.box,
-      ...{ start_s: set.start_s, end_s: set.end_s + 0.02 * (set.end_s - set.start_s) },
+      ...{ start_s: set.start_s, end_s: scene.main.end_s },
       ...{ above: layout.braid.above, below: layout.braid.below, thickest: layout.braid.thickest, ease: 27 },
       // Before its beginning: nothing is past, and no playhead stands.
       ...{
@@ -66,7 +66,7 @@ export function drawTitle(plate: PlateArguments): void {
         crowded: 0,
         mostRank: 1,
       },
-      ...{ gap: null, span: null, pointed: null, ground: inks.sheet, notes: false },
+      ...{ gap: null, span: null, pointed: null, ground: inks.sheet, notes: false, rims: false },
     },
     inks,
   );
@@ -93,7 +93,9 @@ export function drawAnswer(plate: PlateArguments): void {
   const { scene, layout } = plate;
   const size = layout.shape === 'wide' ? 40 : 33;
   const zero = scene.main;
-  const orbit = `${fixed(zero.payload_kg / 1000, 2)} t reach ${fixed(scene.facts.perigee_m / 1000, 0)} by ${fixed(scene.facts.apogee_m / 1000, 0)} km`;
+  const mass =
+    zero.payload_kg < 2000 ? `${fixed(zero.payload_kg, 1)} kg` : `${fixed(zero.payload_kg / 1000, 2)} t`;
+  const orbit = `${mass} reach ${fixed(scene.facts.perigee_m / 1000, 0)} by ${fixed(scene.facts.apogee_m / 1000, 0)} km`;
   const insertion = scene.facts.log.find((entry) => entry.id === 'insertion');
   const when = insertion === undefined ? '' : `, ${missionTime(insertion.time_s)} after liftoff`;
   drawParagraphs(plate, [

@@ -19,7 +19,7 @@ interface Block {
   readonly over: string | null;
 }
 
-/** Blocks at a mission time (s), the body with the payload first; at most three. */
+/** Blocks at a mission time (s): what carries the payload, and of what has parted the piece that came off last. */
 function blocksAt(variant: FilmVariant, mission_s: number): Block[] {
   const { set, readers } = variant;
   const groups = set.joinings.findLast((joining) => joining.time_s <= mission_s) ?? set.joinings[0]!;
@@ -41,7 +41,7 @@ function blocksAt(variant: FilmVariant, mission_s: number): Block[] {
         },
       ];
     })
-    .slice(0, 3);
+    .filter((_, i, all) => i === 0 || i === all.length - 1);
 }
 
 /** `pace` coarsens what would only flicker: the last digit of speed when time runs faster than it is. */
@@ -65,7 +65,8 @@ export function drawFigures(
     const y = across ? box.top : box.top + 4 + i * (high + 26);
     let at = x;
     let line = y + nameSize;
-    block.names.forEach(({ name, colour }, k) => {
+    const more = block.names.length - 2;
+    block.names.slice(0, 2).forEach(({ name, colour }, k) => {
       const joint = k === 0 ? '' : ' + ';
       const wide = widthOf(context, joint + name, nameSize, 700);
       if (k > 0 && at + wide > x + width) {
@@ -80,6 +81,8 @@ export function drawFigures(
         colour: bodyInk(inks, colour).ink,
       });
     });
+    if (more > 0)
+      write(context, ` + ${more} more`, at, line, { size: nameSize, weight: 400, colour: inks.ink2 });
     if (block.over !== null) {
       const y = line + 1.2 * figureSize;
       write(context, block.over, x, y, { size: 0.7 * figureSize, weight: 400, colour: inks.ink2 });

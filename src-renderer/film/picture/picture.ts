@@ -75,7 +75,15 @@ export class Picture {
     const { pointer } = state;
     const strength = Math.min(1, Math.max(0, (film_s - state.pointerSince_s) / POINT_s));
     const pointed = pointer.kind === 'knot' ? { event: pointer.event, strength } : null;
-    const plate: PlateArguments = { context, layout, scene, state, inks, pointed };
+    const plate: PlateArguments = {
+      context,
+      layout,
+      scene,
+      state,
+      inks,
+      pointed,
+      opaque: options.ground === 'sheet',
+    };
     if (CARDS.includes(state.plate)) this.card(plate);
     else this.flight(plate, strength);
     this.fade(context, state);
@@ -128,7 +136,7 @@ export class Picture {
       {
         box: braid.box,
         start_s: set.start_s,
-        end_s: set.end_s + 0.02 * (set.end_s - set.start_s),
+        end_s: scene.main.end_s,
         above: braid.above,
         below: braid.below,
         thickest: braid.thickest,
@@ -144,6 +152,7 @@ export class Picture {
         pointed: staging ? null : pointed,
         ground: inks.sheet,
         notes: false,
+        rims: opaque,
       },
       inks,
     );

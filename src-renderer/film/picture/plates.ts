@@ -17,8 +17,13 @@ export interface PlateArguments {
   readonly scene: FilmScene;
   readonly state: FilmState;
   readonly inks: SheetInks;
+  /** Whether the picture has a ground; else panes are not filled and words have no rim. */
+  readonly opaque: boolean;
   readonly pointed: { readonly event: string; readonly strength: number } | null;
 }
+
+/** Less than this is written in kilograms. */
+const FEW_kg = 2000;
 
 /** The span that the staging plate shows at a time (s), which follows the playhead only where it leaves the span. */
 export function stagingWindow(scene: FilmScene): { from_s: number; to_s: number } {
@@ -26,15 +31,15 @@ export function stagingWindow(scene: FilmScene): { from_s: number; to_s: number 
 }
 
 /** The staging with every second drawn out, on a pane of its own. */
-export function drawStaging({ context, layout, scene, state, inks, pointed }: PlateArguments): void {
+export function drawStaging({ context, layout, scene, state, inks, opaque, pointed }: PlateArguments): void {
   const tall = layout.shape === 'tall';
   const box: Box =
     layout.shape === 'wide'
       ? { ...layout.plate, left: layout.margin }
       : { ...layout.plate, left: layout.margin, right: layout.whole.right };
-  pane(context, box, inks);
+  pane(context, box, opaque, inks);
   const { from_s, to_s } = stagingWindow(scene);
-  const whole = scene.main.set.end_s - scene.main.set.start_s;
+  const whole = scene.main.end_s - scene.main.set.start_s;
   const factor = whole / (to_s - from_s);
   const words = `${tall ? '' : 'staging, '}stretched ${fixed(factor, 0)} times`;
   write(
@@ -77,21 +82,22 @@ export function drawStaging({ context, layout, scene, state, inks, pointed }: Pl
       pointed,
       ground: inks.pane,
       notes: !tall,
+      rims: opaque,
     },
     inks,
   );
 }
 
-function pane(context: Context, box: Box, inks: SheetInks): void {
+function pane(context: Context, box: Box, opaque: boolean, inks: SheetInks): void {
   context.fillStyle = inks.pane;
-  context.fillRect(box.left, box.top, box.right - box.left, box.bottom - box.top);
+  if (opaque) context.fillRect(box.left, box.top, box.right - box.left, box.bottom - box.top);
   context.strokeStyle = inks.rule;
   context.lineWidth = 1;
   context.strokeRect(box.left + 0.5, box.top + 0.5, box.right - box.left - 1, box.bottom - box.top - 1);
 }
 
 /** Two gaps of one vehicle, band over band, aligned at main cut-off, with the payload of each. */
-export function drawCompare({ context, layout, scene, state, inks }: PlateArguments): void {
+export function drawCompare({ context, layout, scene, state, inks, opaque }: PlateArguments): void {
   const { whole } = layout;
   const pair = scene.compare === null ? [scene.main] : [scene.main, scene.compare];
   const wide = layout.shape === 'wide';
@@ -147,11 +153,16 @@ export function drawCompare({ context, layout, scene, state, inks }: PlateArgume
           ground: inks.sheet,
         },
         notes: false,
+        rims: opaque,
       },
       inks,
     );
     dotted = shape.x(zero[i]!);
-    const figure = { figure: fixed(variant.payload_kg / 1000, 2), unit: 't of payload' };
+    const few = best < FEW_kg;
+    const figure = {
+      figure: few ? fixed(variant.payload_kg, 1) : fixed(variant.payload_kg / 1000, 2),
+      unit: few ? 'kg of payload' : 't of payload',
+    };
     const x = wide ? right + 28 : whole.right;
     const y = wide ? top + 24 + 0.48 * inner : top + 18;
     payloadFigure(context, figure, x, y, wide ? 'left' : 'right', wide ? 34 : 24, inks);
@@ -159,7 +170,7 @@ export function drawCompare({ context, layout, scene, state, inks }: PlateArgume
       const below =
         variant.payload_kg === best
           ? 'the most of the two'
-          : `${fixed(variant.payload_kg - best, 0, true)} kg`;
+          : `${fixed(variant.payload_kg - best, few ? 1 : 0, true)} kg`;
       write(context, below, x, y + 24, { size: 14, weight: 400, colour: inks.ink2 });
     }
   });
@@ -321,7 +332,11 @@ function readOff(
   const left = wide ? right + 28 : whole.left;
   const top = wide ? whole.top + 60 : whole.top + 42;
   write(context, gapWords(point.gap_s), left, top, { size: size + 2, weight: 400, colour: inks.ink2 });
-  const figure = { figure: fixed(point.payload_kg / 1000, 2), unit: 't' };
+  const few = zero.payload_kg < FEW_kg;
+  const figure = {
+    figure: few ? fixed(point.payload_kg, 1) : fixed(point.payload_kg / 1000, 2),
+    unit: few ? 'kg' : 't',
+  };
   payloadFigure(
     context,
     figure,
@@ -331,7 +346,7 @@ function readOff(
     wide ? 36 : 28,
     inks,
   );
-  const change = `${fixed(point.payload_kg - zero.payload_kg, 0, true)} kg against ${gapWords(zero.gap_s)}`;
+  const change = `${fixed(point.payload_kg - zero.payload_kg, few ? 1 : 0, true)} kg against ${gapWords(zero.gap_s)}`;
   const share = `${fixed(100 * (point.payload_kg / zero.payload_kg - 1), 1, true)} %`;
   if (wide) {
     write(context, share, left, top + 78, { size: 26, weight: 600, colour: inks.ink });

@@ -5,6 +5,7 @@ import type { Study } from '../../../core/contract/study.ts';
 import type { CompiledStudy } from '../../../core/flight/compile.ts';
 import type { TrackReader } from '../../../core/flight/track.ts';
 import type { CloseUps } from '../../../core/replay/film/closeUps.ts';
+import { filmStaging } from '../../../core/replay/film/staging.ts';
 import type { FilmFacts } from '../../../core/replay/film/words.ts';
 import { readTrack, type FlightData } from '../../../core/replay/flightData.ts';
 import { sampleGlobePath, type GlobePath } from '../../../core/replay/globe.ts';
@@ -44,6 +45,8 @@ export interface FilmVariant {
   readonly gap: { readonly from_s: number; readonly to_s: number; readonly gap_s: number } | null;
   /** From a little before the first command of staging to well after the parting, s. */
   readonly staging: { readonly from_s: number; readonly to_s: number };
+  /** Where the braid ends: with the last body that has engines, s. */
+  readonly end_s: number;
 }
 
 export interface FilmScene {
@@ -132,8 +135,15 @@ function makeVariant({ study, compiled, flight, payload_kg, closeUps }: SolvedFl
     payload_kg,
     closeUps,
     gap,
-    staging: stagingSpan(set, gap),
+    staging: stagingSpan(set, gap, filmStaging(study, flight.log)?.parting_s),
+    end_s: braidEnd_s(set),
   };
+}
+
+function braidEnd_s(set: StrandSet): number {
+  const own = set.strands.filter((strand) => strand.colour !== 'plain').map((strand) => strand.end_s);
+  const end_s = own.length === 0 ? set.end_s : Math.max(...own);
+  return end_s + 0.02 * (end_s - set.start_s);
 }
 
 function gapOfFlight(study: Study, flight: FlightData): FilmVariant['gap'] {
@@ -144,8 +154,12 @@ function gapOfFlight(study: Study, flight: FlightData): FilmVariant['gap'] {
   return { from_s: ignition - planned.command_s, to_s: ignition, gap_s: planned.command_s };
 }
 
-function stagingSpan(set: StrandSet, gap: FilmVariant['gap']): { from_s: number; to_s: number } {
-  const parting = set.joinings[1]?.time_s ?? 0.5 * (set.start_s + set.end_s);
+function stagingSpan(
+  set: StrandSet,
+  gap: FilmVariant['gap'],
+  parting_s: number | undefined,
+): { from_s: number; to_s: number } {
+  const parting = parting_s ?? 0.5 * (set.start_s + set.end_s);
   const from = Math.min(parting, gap?.from_s ?? parting, gap?.to_s ?? parting);
   const to = Math.max(parting, gap?.from_s ?? parting, gap?.to_s ?? parting);
   const length = Math.max(12, 2 * (to - from));

@@ -75,7 +75,7 @@ const transparent = (format: FilmFormat): boolean => format === 'webm-alpha' || 
 const isPictures = (format: FilmFormat): boolean => format.startsWith('png');
 
 /** Whether the browser can record this format in this size; else a sentence. */
-async function whyNot(format: FilmFormat, width: number, height: number): Promise<string | null> {
+export async function whyNot(format: FilmFormat, width: number, height: number): Promise<string | null> {
   if (width % 2 === 1 || height % 2 === 1) return 'The sides of a film are even numbers of pixels.';
   const codec = CODECS[format];
   if (codec === undefined) return null;

@@ -31,41 +31,71 @@ export function i420Size(width: number, height: number): number {
   return (width * height * 3) / 2;
 }
 
-/** Writes opaque RGBA as I420 into `out`; chroma is the mean of four pixels. Sides are even. */
+/**
+ * Writes opaque RGBA as I420 into `out`; chroma is the mean of four pixels. Sides are even. Drawings are mostly ground: four
+ * pixels that are the same as the four before cost nothing but the look at them.
+ */
 export function toI420(rgba: Uint8ClampedArray, width: number, height: number, out: Uint8Array): void {
   const chroma = (width * height) / 4;
   const cbAt = width * height;
   const crAt = cbAt + chroma;
+  // Bytes in memory are R, G, B, A, and every machine that runs a browser has the lowest byte first.
+  const pixels = new Uint32Array(rgba.buffer, rgba.byteOffset, width * height);
+  let ground = -1;
+  let groundY = 0;
+  let groundCb = 0;
+  let groundCr = 0;
   for (let y = 0; y < height; y += 2) {
-    let i = y * width * 4;
-    let below = i + width * 4;
-    let luma = y * width;
+    let i = y * width;
+    let below = i + width;
     let c = (y / 2) * (width / 2);
     for (let x = 0; x < width; x += 2) {
-      const r0 = rgba[i]!;
-      const g0 = rgba[i + 1]!;
-      const b0 = rgba[i + 2]!;
-      const r1 = rgba[i + 4]!;
-      const g1 = rgba[i + 5]!;
-      const b1 = rgba[i + 6]!;
-      const r2 = rgba[below]!;
-      const g2 = rgba[below + 1]!;
-      const b2 = rgba[below + 2]!;
-      const r3 = rgba[below + 4]!;
-      const g3 = rgba[below + 5]!;
-      const b3 = rgba[below + 6]!;
-      out[luma] = 16 + ((YR * r0 + YG * g0 + YB * b0 + 32768) >> 16);
-      out[luma + 1] = 16 + ((YR * r1 + YG * g1 + YB * b1 + 32768) >> 16);
-      out[luma + width] = 16 + ((YR * r2 + YG * g2 + YB * b2 + 32768) >> 16);
-      out[luma + width + 1] = 16 + ((YR * r3 + YG * g3 + YB * b3 + 32768) >> 16);
-      const r = r0 + r1 + r2 + r3;
-      const g = g0 + g1 + g2 + g3;
-      const b = b0 + b1 + b2 + b3;
-      out[cbAt + c] = 128 + ((CB_R * r + CB_G * g + CB_B * b + 131072) >> 18);
-      out[crAt + c] = 128 + ((CR_R * r + CR_G * g + CR_B * b + 131072) >> 18);
-      i += 8;
-      below += 8;
-      luma += 2;
+      const p0 = pixels[i]!;
+      const p1 = pixels[i + 1]!;
+      const p2 = pixels[below]!;
+      const p3 = pixels[below + 1]!;
+      const even = p0 === p1 && p0 === p2 && p0 === p3;
+      if (!even || p0 !== ground) {
+        const r0 = p0 & 255;
+        const g0 = (p0 >> 8) & 255;
+        const b0 = (p0 >> 16) & 255;
+        const r1 = p1 & 255;
+        const g1 = (p1 >> 8) & 255;
+        const b1 = (p1 >> 16) & 255;
+        const r2 = p2 & 255;
+        const g2 = (p2 >> 8) & 255;
+        const b2 = (p2 >> 16) & 255;
+        const r3 = p3 & 255;
+        const g3 = (p3 >> 8) & 255;
+        const b3 = (p3 >> 16) & 255;
+        const r = r0 + r1 + r2 + r3;
+        const g = g0 + g1 + g2 + g3;
+        const b = b0 + b1 + b2 + b3;
+        const cb = 128 + ((CB_R * r + CB_G * g + CB_B * b + 131072) >> 18);
+        const cr = 128 + ((CR_R * r + CR_G * g + CR_B * b + 131072) >> 18);
+        const luma = 16 + ((YR * r0 + YG * g0 + YB * b0 + 32768) >> 16);
+        out[i] = luma;
+        out[i + 1] = 16 + ((YR * r1 + YG * g1 + YB * b1 + 32768) >> 16);
+        out[below] = 16 + ((YR * r2 + YG * g2 + YB * b2 + 32768) >> 16);
+        out[below + 1] = 16 + ((YR * r3 + YG * g3 + YB * b3 + 32768) >> 16);
+        out[cbAt + c] = cb;
+        out[crAt + c] = cr;
+        if (even) {
+          ground = p0;
+          groundY = luma;
+          groundCb = cb;
+          groundCr = cr;
+        }
+      } else {
+        out[i] = groundY;
+        out[i + 1] = groundY;
+        out[below] = groundY;
+        out[below + 1] = groundY;
+        out[cbAt + c] = groundCb;
+        out[crAt + c] = groundCr;
+      }
+      i += 2;
+      below += 2;
       c += 1;
     }
   }

@@ -93,6 +93,30 @@ describe('BT.709 video', () => {
     expect(worst).toBeLessThan(0.51);
     expect(COLOUR_SPACE.fullRange).toBe(false);
   });
+  it('gives the same for a ground as for each of its pixels', () => {
+    // Even blocks of two colours in turn, and blocks that are not even in between.
+    const colours = [0x17212c, 0xf3f2ec, 0xcc5a2b, 0xf3f2ec, 0x17212c];
+    const width = 2 * colours.length;
+    const data = new Uint8ClampedArray(width * 2 * 4);
+    const single = new Uint8Array(i420Size(2, 2));
+    const whole = new Uint8Array(i420Size(width, 2));
+    colours.forEach((colour, k) => {
+      const rgb = [colour >> 16, (colour >> 8) & 255, colour & 255, 255];
+      for (const row of [0, 1]) for (const x of [2 * k, 2 * k + 1]) data.set(rgb, 4 * (row * width + x));
+    });
+    data[4 * (width + 5)] = 7;
+    toI420(data, width, 2, whole);
+    colours.forEach((_, k) => {
+      const block = new Uint8ClampedArray(16);
+      for (const row of [0, 1])
+        block.set(data.subarray(4 * (row * width + 2 * k), 4 * (row * width + 2 * k + 2)), 8 * row);
+      toI420(block, 2, 2, single);
+      expect([whole[2 * k], whole[2 * k + 1], whole[width + 2 * k], whole[width + 2 * k + 1]]).toEqual([
+        ...single.subarray(0, 4),
+      ]);
+      expect([whole[2 * width + k], whole[2.5 * width + k]]).toEqual([...single.subarray(4)]);
+    });
+  });
   it('keeps each pixel in its place, and takes the mean of four for its colour', () => {
     const grey = [0, 85, 170, 255, 40, 80, 120, 160].flatMap((v) => [v, v, v, 255]);
     const out = new Uint8Array(i420Size(4, 2));

@@ -25,6 +25,10 @@ describe('the frame code', () => {
       squares[wrong] = !squares[wrong];
       expect(decodeFrame(squares)).toBeNull();
     }
+    // Two bytes of the frame's number that have changed places: 0x0201 under the check of 0x0102.
+    const right = encodeFrame(0x0102, 10);
+    const other = encodeFrame(0x0201, 10);
+    expect(decodeFrame([...other.slice(0, 46), ...right.slice(46)])).toBeNull();
     expect(() => encodeFrame(-1, 0)).toThrow(/frame -1/);
   });
 });

@@ -1,0 +1,13 @@
+/** What plates are called in the window. */
+import type { FilmPlate } from '../../core/contract/film.ts';
+
+export const PLATE_NAMES: Readonly<Record<FilmPlate, string>> = {
+  title: 'title card',
+  map: 'flight',
+  staging: 'staging',
+  compare: 'two gaps',
+  chart: 'curve',
+  answer: 'answer card',
+  assumptions: 'assumptions card',
+  caution: 'caution card',
+};
