@@ -1,5 +1,6 @@
-import { readdir, readFile } from 'node:fs/promises';
+import { readdir } from 'node:fs/promises';
 import { join } from 'node:path';
+import { readJson } from './read-json.mjs';
 
 const ENDING = '.plumeline.json';
 
@@ -12,14 +13,16 @@ const ENDING = '.plumeline.json';
  */
 export async function listDemos(folder) {
   const names = (await readdir(folder)).filter((name) => name.endsWith(ENDING)).sort();
-  const demos = await Promise.all(
-    names.map(async (name) => {
-      /** @type {{ title?: unknown, claims?: unknown }} */
-      const { title, claims } = JSON.parse(await readFile(join(folder, name), 'utf8'));
-      const id = name.slice(0, -ENDING.length);
-      const asks = Array.isArray(claims) && claims.length > 0;
-      return { id, title: typeof title === 'string' ? title : id, asks };
-    }),
-  );
+  const demos = names.map((name) => {
+    const { title, claims } = /** @type {{ title?: unknown, claims?: unknown }} */ (
+      readJson(join(folder, name))
+    );
+    const id = name.slice(0, -ENDING.length);
+    return {
+      id,
+      title: typeof title === 'string' ? title : id,
+      asks: Array.isArray(claims) && claims.length > 0,
+    };
+  });
   return demos.sort((p, q) => Number(q.asks) - Number(p.asks)).map(({ id, title }) => ({ id, title }));
 }
