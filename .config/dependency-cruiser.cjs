@@ -25,7 +25,7 @@ const CORE = {
   solve: FOURTH,
   study: FIFTH,
   replay: FIFTH,
-  evidence: [...FIFTH, 'study'],
+  evidence: [...FIFTH, 'study', 'replay'],
   contract: ['units', 'constants'],
 };
 
