@@ -66,9 +66,9 @@ describe('the reflown flight', () => {
         expect(scale * point.span![0]).toBeCloseTo(row.band?.[0] ?? scale * point.span![0], 6);
         if (row.verdict === 'given') expect(point.tolerance).toBeNull();
         else
-          expect(point.tolerance!.map((each) => scale * each)).toEqual(
-            row.tolerance.map((each) => expect.closeTo(each, 9)),
-          );
+          row.tolerance.forEach((each, k) => {
+            expect(scale * point.tolerance![k]!).toBeCloseTo(each, 6);
+          });
         scored += row.verdict === 'given' ? 0 : 1;
       }
     });
