@@ -27,8 +27,8 @@ export interface TimeChart {
   readonly ours: readonly number[];
   /** Ours under the low and the high assumption, at the same times. */
   readonly band?: { readonly low: readonly number[]; readonly high: readonly number[] };
-  /** Ours as it was before, at the same times. */
-  readonly before?: readonly number[];
+  /** Ours as it was before. */
+  readonly before?: { readonly time_s: readonly number[]; readonly value: readonly number[] };
   readonly points: readonly ChartPoint[];
 }
 
@@ -84,23 +84,23 @@ const round = (value: number): number => Math.round(value * 10) / 10;
  * along, the chart's own unit up. Needs a curve of two times or more; points outside its times widen the axis.
  */
 export function chartShapes(chart: TimeChart, size: ChartSize): ChartShape[] {
-  const { time_s, ours, band, before = [], points } = chart;
+  const { time_s, ours, band, before, points } = chart;
   const right = size.width - RIGHT;
   const floor = size.height - GAP - STRIP - FOOT;
   const start = Math.min(0, time_s[0]!, ...points.map((point) => point.time_s));
-  const end = Math.max(time_s[time_s.length - 1]!, ...points.map((point) => point.time_s));
+  const end = Math.max(...time_s, ...(before?.time_s ?? []), ...points.map((point) => point.time_s));
   const x = (t: number): number => round(LEFT + ((t - start) / (end - start)) * (right - LEFT));
   const values = [
     ...ours,
-    ...before,
+    ...(before?.value ?? []),
     ...(band === undefined ? [] : [...band.low, ...band.high]),
     ...points.flatMap(({ theirs, error = 0 }) => [theirs - error, theirs + error]),
   ];
   const least = Math.min(0, ...values);
   const most = least + 1.04 * (Math.max(...values, least + 1e-9) - least);
   const y = (value: number): number => round(floor - ((value - least) / (most - least)) * (floor - TOP));
-  const path = (of: readonly number[]): string =>
-    of.map((value, i) => `${i === 0 ? 'M' : 'L'}${x(time_s[i]!)} ${y(value)}`).join('');
+  const path = (of: readonly number[], times_s = time_s): string =>
+    of.map((value, i) => `${i === 0 ? 'M' : 'L'}${x(times_s[i]!)} ${y(value)}`).join('');
 
   const shapes: ChartShape[] = [
     text('name', 0, 14, `${chart.title}${chart.unit === '' ? '' : `, ${chart.unit}`}`),
@@ -112,7 +112,7 @@ export function chartShapes(chart: TimeChart, size: ChartSize): ChartShape[] {
     const back = [...time_s.keys()].reverse().map((i) => `L${x(time_s[i]!)} ${y(band.low[i]!)}`);
     shapes.push(drawn('band', `${path(band.high)}${back.join('')}Z`));
   }
-  if (before.length > 0) shapes.push(drawn('before', path(before)));
+  if (before !== undefined) shapes.push(drawn('before', path(before.value, before.time_s)));
   shapes.push(drawn('curve', path(ours)));
   for (const { time_s: t, theirs, name, error } of points) {
     if (error !== undefined) shapes.push(line('error', x(t), y(theirs - error), x(t), y(theirs + error)));

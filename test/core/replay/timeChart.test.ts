@@ -8,7 +8,7 @@ const chart: TimeChart = {
   strip: 'ours less theirs',
   time_s: [0, 10, 10, 100],
   ours: [0, 20, 10, 50],
-  before: [0, 18, 18, 40],
+  before: { time_s: [0, 50, 100], value: [0, 18, 40] },
   points: [
     { time_s: 10, name: 'one', theirs: 12, ours: 10, span: [9, 11], tolerance: [-4, 4], error: 1 },
     { time_s: 50, name: 'two', theirs: 30, ours: 33, tolerance: null },
