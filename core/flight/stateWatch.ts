@@ -11,6 +11,7 @@ import type { Motion } from './motion.ts';
 import { PeakWatch } from './peakWatch.ts';
 import { planOn } from './plan.ts';
 import { PlanError, type FlightPlan, type HoldMode, type Segment } from './planTypes.ts';
+import type { CompiledBody } from '../vehicle/structure.ts';
 import { tieEvents } from './schedule.ts';
 import { isStateTrigger, watch } from './stateTriggers.ts';
 
@@ -59,11 +60,12 @@ export class StateWatch {
 
   constructor(
     private readonly compiled: CompiledStudy,
+    /** What they protect may change from flight to flight. */
+    private readonly bodies: readonly CompiledBody[],
     motion: Motion,
     private readonly ground: Monitor,
   ) {
     const { events } = compiled.study.sequence;
-    const { bodies } = compiled;
     const { ties } = tieEvents(events);
     this.hold = new HoldWatch(motion, (body) => bodies[body]!.data.propellant?.residual_kg ?? 0);
     this.peak = new PeakWatch(motion, compiled.setting);
@@ -72,8 +74,9 @@ export class StateWatch {
     this.own = events.map(({ trigger }) => (isStateTrigger(trigger) ? watch(trigger, motion) : null));
     this.levels = events.map(({ trigger }) => {
       if (!compiled.holds || trigger.kind !== 'propellant') return null;
-      const { protected_kg } = bodies.find((body) => body.id === trigger.body)!;
-      return this.hold.level(trigger.left === 'reserves' ? protected_kg : trigger.left.mass_kg);
+      const { left } = trigger;
+      const body = bodies.find(({ id }) => id === trigger.body)!;
+      return this.hold.level(() => (left === 'reserves' ? body.protected_kg : left.mass_kg));
     });
     this.acted = events.map(({ action }) => {
       if (action.kind === 'release' || action.kind === 'steer' || action.kind === 'endHold') return -1;
@@ -265,7 +268,7 @@ export class StateWatch {
   private planned(waits: boolean, pieces = !waits): FlightPlan {
     const { assumed_s, throttles_: levels, happened_s, modes, turns_s, marks } = this;
     const history = { assumed_s, levels, happened_s, modes, turns_s, marks, loose: false, pieces };
-    return planOn(this.compiled.study, this.compiled.bodies, history, waits, this.compiled.air);
+    return planOn(this.compiled.study, this.bodies, history, waits, this.compiled.air);
   }
 
   /** The plan of the whole flight, now that nothing is waited for. Throws PlanError when a lead was not kept. s */
@@ -338,7 +341,7 @@ export class StateWatch {
     const { assumed_s, throttles_: levels, modes } = this;
     const history = { ...this.shifted, assumed_s, levels, modes, loose: true, pieces: false };
     try {
-      return planOn(this.compiled.study, this.compiled.bodies, history, false, this.compiled.air);
+      return planOn(this.compiled.study, this.bodies, history, false, this.compiled.air);
     } catch (error) {
       if (error instanceof PlanError) return null;
       throw error;

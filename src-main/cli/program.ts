@@ -90,8 +90,9 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
   add('return', 'solve for the propellant that a flight home takes')
     .option(...gap)
     .option('--plan <name>', "which of the study's returns; its first chosen when left out")
-    .action((name: string, options: StudyOptions & OutputOptions & { plan?: string }) =>
-      perform(name, options, (opened) => returnHome(terminal, opened, options.plan)),
+    .option('--together', 'in one problem with the ascent, which then changes; with what that is worth')
+    .action((name: string, options: StudyOptions & OutputOptions & { plan?: string; together?: boolean }) =>
+      perform(name, options, (opened) => returnHome(terminal, opened, options)),
     );
   add('sweep', 'solve for the payload at each of several staging gaps, or values of any number')
     .option('--of <path>', 'the number to vary, by its path, between --from and --to in its own unit')
