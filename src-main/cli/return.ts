@@ -26,12 +26,12 @@ import { section, table } from './tables.ts';
 import { pause, type Terminal } from './terminal.ts';
 
 /** Which return is meant: the one named, else the study's first chosen, else its first. */
-function planName({ study }: OpenedStudy, name: string | undefined): string {
+export function planName({ study }: OpenedStudy, name: string | undefined, option = '--plan'): string {
   const returns = study.returns;
   const known = Object.keys(returns?.plans ?? {});
   const nothing = known.length === 0 ? 'a study with returns.plans' : known.join(', ');
   if (name !== undefined) {
-    if (!known.includes(name)) throw badInput('--plan', JSON.stringify(name), nothing);
+    if (!known.includes(name)) throw badInput(option, JSON.stringify(name), nothing);
     return name;
   }
   const first = returns?.chosen[0] ?? known[0];
