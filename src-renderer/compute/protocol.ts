@@ -1,5 +1,6 @@
 /** What the window asks of its compute worker, and what comes back. Plain data, structured cloned. */
 import type { Study } from '../../core/contract/study.ts';
+import type { EvidenceReport, Published } from '../../core/evidence/checks.ts';
 import type { CloseUps } from '../../core/replay/film/closeUps.ts';
 import type { FlightData } from '../../core/replay/flightData.ts';
 import type { PayloadOutcome, SolveMemory } from '../../core/solve/payload.ts';
@@ -72,12 +73,17 @@ export interface CloseUpRequest {
   readonly link: string;
 }
 
+export interface EvidenceRequest {
+  readonly published: Published;
+}
+
 /** Named methods of the worker. */
 export interface ComputeMethods {
   solve: { request: SolveRequest; reply: SolveReply };
   sweep: { request: SweepRequest; reply: SweepResult };
   spread: { request: SpreadRequest; reply: SpreadReply };
   modes: { request: ModesRequest; reply: ModesReply };
+  evidence: { request: EvidenceRequest; reply: EvidenceReport };
   /** Null where the study says too little for a picture. */
   closeUps: { request: CloseUpRequest; reply: { readonly views: CloseUps | null } };
 }

@@ -1,4 +1,5 @@
 /** The window's compute worker: solves and sweeps off the window's thread. */
+import { evidenceSteps, listChecks } from '../../core/evidence/checks.ts';
 import { compileStudy, recompile, type CompiledStudy } from '../../core/flight/compile.ts';
 import { recordFlight } from '../../core/flight/record.ts';
 import { sampleCloseUps } from '../../core/replay/film/closeUps.ts';
@@ -15,6 +16,7 @@ import { summarise } from '../../core/study/spread/summary.ts';
 import { sweepSteps, type SweepResult } from '../../core/study/sweep.ts';
 import type {
   CloseUpRequest,
+  EvidenceRequest,
   FromWorker,
   Method,
   ModesReply,
@@ -123,6 +125,8 @@ async function answer(id: number, method: Method, request: unknown): Promise<unk
       return spread(id, request as SpreadRequest);
     case 'modes':
       return modes(id, request as ModesRequest);
+    case 'evidence':
+      return workThrough(id, evidenceSteps(listChecks((request as EvidenceRequest).published)));
     case 'closeUps': {
       const { study, values, link } = request as CloseUpRequest;
       return { views: sampleCloseUps(compileStudy(study), values, link) };

@@ -6,12 +6,13 @@ import type { Host } from '../bridge/host.ts';
 import type { ComputeClient } from '../compute/client.ts';
 import { FilmWork } from '../film/work.svelte.ts';
 import { DocumentStore } from './document.svelte.ts';
+import { EvidenceWork } from './evidence.svelte.ts';
 import { Playback, type FrameSource } from './playback.ts';
 import { Results, sweepGaps_s } from './results.svelte.ts';
 import { Job } from './job.svelte.ts';
 import { USUAL_MEMBERS } from './spread.ts';
 
-export type ViewName = 'rehearse' | 'question' | 'staging' | 'assumptions' | 'film';
+export type ViewName = 'rehearse' | 'question' | 'staging' | 'assumptions' | 'evidence' | 'film';
 
 /** A file to be chosen, and what is to be done with it. */
 export interface FolderWish {
@@ -31,6 +32,8 @@ export class Session {
   readonly spread: Job<'spread'>;
   /** The study's ways of staging held against each other. */
   readonly modes: Job<'modes'>;
+  /** The program held against published numbers. */
+  readonly evidence: EvidenceWork;
   /** The film made of the study: its cues, its pictures, its recording. */
   readonly film: FilmWork;
   readonly playback: Playback;
@@ -56,6 +59,7 @@ export class Session {
     this.results = new Results(solver, sweeper);
     this.spread = new Job('spread', makeClient);
     this.modes = new Job('modes', makeClient);
+    this.evidence = new EvidenceWork(host, makeClient);
     this.playback = new Playback(frames);
     this.film = new FilmWork(makeClient, frames);
   }
@@ -294,6 +298,11 @@ export class Session {
     const { study } = this;
     if (study === null) return;
     void this.modes.ask(study, { study }, Object.keys(study.stagingModes ?? {}).length + 1);
+  }
+
+  /** Runs the published checks. */
+  askEvidence(): void {
+    void this.attempt(() => this.evidence.ask());
   }
 
   /** Fits clock and stretched span to a new flight; a flight re-flown with small changes keeps the view. */
