@@ -52,6 +52,7 @@ const RENDERER = [
     'question',
     'rehearse',
     'staging',
+    'recovery',
     'assumptions',
     'evidence',
     'brief',
