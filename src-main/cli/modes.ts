@@ -27,7 +27,7 @@ export async function modes(terminal: Terminal, opened: OpenedStudy): Promise<Re
 }
 
 function rowJson(row: ModeRow): object {
-  const { parting, settling, outcome, masses_kg, ...plain } = row;
+  const { parting, settling, outcome, masses_kg, flown: _, ...plain } = row;
   return {
     ...plain,
     masses_kg: Object.fromEntries(masses_kg),

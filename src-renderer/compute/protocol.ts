@@ -1,6 +1,7 @@
 /** What the window asks of its compute worker, and what comes back. Plain data, structured cloned. */
 import type { Study } from '../../core/contract/study.ts';
-import type { CloseUps } from '../../core/replay/film/closeUps.ts';
+import type { CloseUpOutcome, CloseUps } from '../../core/replay/film/closeUps.ts';
+import type { SettlingTold } from '../../core/replay/settlingTold.ts';
 import type { FlightData } from '../../core/replay/flightData.ts';
 import type { PayloadOutcome, SolveMemory } from '../../core/solve/payload.ts';
 import type { BreakEven, ModeRow } from '../../core/study/modes.ts';
@@ -21,6 +22,8 @@ export interface SolveReply {
   readonly gapDerivative_kgps: number;
   /** Whether a neighbour's memory was used; such an answer is provisional. */
   readonly warm: boolean;
+  /** How the propellant lies before each ignition in flight, for the strands of the braid. */
+  readonly settling: readonly SettlingTold[];
 }
 
 export interface SweepRequest {
@@ -51,15 +54,20 @@ export interface ModesRequest {
 }
 
 /** A way of staging as the window shows it. */
-export interface ModeReply extends Omit<ModeRow, 'parting' | 'settling' | 'outcome' | 'masses_kg'> {
+export interface ModeReply extends Omit<ModeRow, 'parting' | 'settling' | 'outcome' | 'masses_kg' | 'flown'> {
   readonly masses_kg: readonly (readonly [body: string, mass_kg: number])[];
   /** How the liquid in the tanks lies at ignition; null when nobody knows. */
-  readonly propellant: 'settled' | 'moving' | 'unsettled' | null;
+  readonly propellant: SettlingTold | null;
+  /** The parting as a small picture; null when the bodies do not part. */
+  readonly picture: CloseUps | null;
+  /** Parameter values of the flight, SI and radians; null when none was found. */
+  readonly values: Float64Array | null;
   /** Gap between the bodies (m) and its rate (m/s) against the time from release (s); empty when they do not part. */
   readonly apart: readonly { readonly time_s: number; readonly gap_m: number; readonly speed_mps: number }[];
 }
 
 export interface ModesReply {
+  /** The first is the study's own staging, where it can be told apart from none. */
   readonly rows: readonly ModeReply[];
   readonly breakEven: BreakEven | null;
 }
@@ -70,6 +78,10 @@ export interface CloseUpRequest {
   readonly values: Float64Array;
   /** The body whose link is undone. */
   readonly link: string;
+  /** So many springs or pushers give nothing. */
+  readonly failed?: number;
+  /** The way of staging (its id in the study) and its gap (s), whose flight the values are; the study's own when left out. */
+  readonly way?: { readonly id: string; readonly gap_s: number };
 }
 
 /** Named methods of the worker. */
@@ -78,8 +90,7 @@ export interface ComputeMethods {
   sweep: { request: SweepRequest; reply: SweepResult };
   spread: { request: SpreadRequest; reply: SpreadReply };
   modes: { request: ModesRequest; reply: ModesReply };
-  /** Null where the study says too little for a picture. */
-  closeUps: { request: CloseUpRequest; reply: { readonly views: CloseUps | null } };
+  closeUps: { request: CloseUpRequest; reply: CloseUpOutcome };
 }
 
 export type Method = keyof ComputeMethods;

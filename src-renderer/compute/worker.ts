@@ -1,13 +1,16 @@
 /** The window's compute worker: solves and sweeps off the window's thread. */
+import type { Study } from '../../core/contract/study.ts';
 import { compileStudy, recompile, type CompiledStudy } from '../../core/flight/compile.ts';
 import { recordFlight } from '../../core/flight/record.ts';
-import { sampleCloseUps } from '../../core/replay/film/closeUps.ts';
+import { pictureOfParting, workOutCloseUps, type CloseUpOutcome } from '../../core/replay/film/closeUps.ts';
 import { packFlight } from '../../core/replay/flightData.ts';
+import { tellAllSettling, tellSettling } from '../../core/replay/settlingTold.ts';
 import { solvePayload } from '../../core/solve/payload.ts';
 import { gapDerivative_kgps } from '../../core/study/envelope.ts';
-import { gapEvent } from '../../core/study/gap.ts';
+import { applyMode } from '../../core/study/applyMode.ts';
+import { gapEvent, withGap } from '../../core/study/gap.ts';
 import { partingTable } from '../../core/parting/parting.ts';
-import { modeSteps } from '../../core/study/modes.ts';
+import { modeSteps, ownWay, type ModeRow, type ModesResult } from '../../core/study/modes.ts';
 import { gapPath } from '../../core/study/numbers.ts';
 import { planSpread } from '../../core/study/spread/plan.ts';
 import { spreadSteps } from '../../core/study/spread/run.ts';
@@ -17,6 +20,7 @@ import type {
   CloseUpRequest,
   FromWorker,
   Method,
+  ModeReply,
   ModesReply,
   ModesRequest,
   SolveReply,
@@ -41,9 +45,11 @@ function solve(request: SolveRequest): SolveReply {
   const outcome = solvePayload(compiled, request.memory === undefined ? {} : { memory: request.memory });
   const answered = outcome.status === 'converged';
   const hasGap = request.study.sequence.events.some((event) => event.trigger.kind === 'gap');
+  const record = answered ? recordFlight(compiled, outcome.values) : null;
   return {
     outcome,
-    flight: answered ? packFlight(recordFlight(compiled, outcome.values)) : null,
+    flight: record === null ? null : packFlight(record),
+    settling: record === null ? [] : tellAllSettling(compiled, record),
     gapDerivative_kgps:
       answered && hasGap ? gapDerivative_kgps(request.study, gapEvent(request.study), outcome) : Number.NaN,
     warm: request.memory !== undefined,
@@ -94,13 +100,35 @@ const APART_s = Array.from({ length: 61 }, (_, i) => 0.1 * i);
 async function modes(id: number, { study }: ModesRequest): Promise<ModesReply | null> {
   const result = await workThrough(
     id,
-    modeSteps(study, () => cancelled.has(id)),
+    waySteps(study, () => cancelled.has(id)),
   );
   if (result === null) return null;
-  const rows = result.rows.map(({ parting, settling, outcome: _, masses_kg, ...row }) => ({
+  return { rows: result.rows.map(tellRow), breakEven: result.breakEven };
+}
+
+/** The study's own staging first, then those that it names. */
+function* waySteps(
+  study: Study,
+  stop: () => boolean,
+): Generator<{ done: number; of: number }, Pick<ModesResult, 'rows' | 'breakEven'>> {
+  const own = ownWay(study, stop);
+  const first = own === null ? [] : [own];
+  const steps = modeSteps(study, stop);
+  for (;;) {
+    const step = steps.next();
+    if (step.done === true) return { ...step.value, rows: [...first, ...step.value.rows] };
+    yield { done: step.value.done + 1, of: step.value.of + 1 };
+  }
+}
+
+function tellRow({ parting, settling, outcome, masses_kg, flown, ...row }: ModeRow): ModeReply {
+  return {
     ...row,
     masses_kg: [...masses_kg],
-    propellant: settling?.state ?? null,
+    propellant: settling === null || flown === null ? null : tellSettling(flown.compiled, settling),
+    picture:
+      parting === null || flown === null ? null : pictureOfParting(flown.compiled, flown.record, parting),
+    values: outcome?.status === 'converged' ? outcome.values : null,
     apart:
       parting === null || parting.phase.steps.count === 0
         ? []
@@ -109,8 +137,16 @@ async function modes(id: number, { study }: ModesRequest): Promise<ModesReply | 
             gap_m,
             speed_mps,
           })),
-  }));
-  return { rows, breakEven: result.breakEven };
+  };
+}
+
+function closeUps({ study, values, link, failed, way }: CloseUpRequest): CloseUpOutcome {
+  const mode = way === undefined ? undefined : study.stagingModes?.[way.id];
+  const staged =
+    way === undefined || mode === undefined
+      ? study
+      : withGap(applyMode(study, mode), gapEvent(study, mode.event), way.gap_s);
+  return workOutCloseUps(compileStudy(staged), values, link, failed);
 }
 
 async function answer(id: number, method: Method, request: unknown): Promise<unknown> {
@@ -123,10 +159,8 @@ async function answer(id: number, method: Method, request: unknown): Promise<unk
       return spread(id, request as SpreadRequest);
     case 'modes':
       return modes(id, request as ModesRequest);
-    case 'closeUps': {
-      const { study, values, link } = request as CloseUpRequest;
-      return { views: sampleCloseUps(compileStudy(study), values, link) };
-    }
+    case 'closeUps':
+      return closeUps(request as CloseUpRequest);
   }
 }
 
