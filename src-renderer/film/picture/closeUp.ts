@@ -164,7 +164,7 @@ function drawPushers({ context, at, look: { inks, detail, size } }: Sheet, view:
     context.strokeStyle = inks.ink;
     context.lineWidth = detail === 'bodies' || state === 'failed' ? 1 : 1.8;
     if (state === 'failed') context.setLineDash([2, 2]);
-    if (kind === 'springs') zigzag(context, from, to, detail === 'bodies' ? 2.2 : 4);
+    if (kind === 'springs' && Math.hypot(to[0] - from[0], to[1] - from[1]) > 12) zigzag(context, from, to, detail === 'bodies' ? 2.2 : 4);
     else {
       const middle = [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2] as const;
       line(context, ...from, ...to);
@@ -374,7 +374,7 @@ function drawScale({ context, box, scale, look }: Sheet): void {
   const wide = write(context, words, x - 8, y + 0.35 * size, {
     ...{ size, weight: 400, colour: inks.ink2, align: 'right', rim: inks.pane },
   });
-  if (full && scale * PERSON_m < 0.3 * (box.bottom - box.top))
+  if (full && scale * PERSON_m < 0.14 * (box.bottom - box.top))
     drawPerson(context, x - wide - 26, y + 3, scale, inks.ink);
 }
 
