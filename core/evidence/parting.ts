@@ -196,11 +196,7 @@ export function checkPartings(published: PublishedPartings): EvidenceOutcome {
 }
 
 /** A reported separation by motors: masses and motors from its report, distances by closed form. SI. */
-export function checkSeparation(
-  id: string,
-  title: string,
-  report: PublishedSeparation,
-): EvidenceOutcome {
+export function checkSeparation(id: string, title: string, report: PublishedSeparation): EvidenceOutcome {
   const { source, separation, retroMotors, ullageMotors, closedForm, solidMotors } = report;
   const retro_N = retroMotors.count * retroMotors.thrust_N;
   const ullage_N = ullageMotors.count * ullageMotors.thrust_N;

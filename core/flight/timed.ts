@@ -4,7 +4,7 @@
  */
 import type { CompiledStudy } from './compile.ts';
 import { NO_HISTORY } from './history.ts';
-import { planOn } from './plan.ts';
+import { Planning } from './plan.ts';
 import type { FlightPlan } from './planTypes.ts';
 
 /** Plans of one compiled study under parameter values; keeps the last. Mission times in s. */
@@ -12,6 +12,7 @@ export class TimedPlans {
   /** By event: the time that the values give it, NaN for the others. */
   readonly happened_s: number[];
   private plan: FlightPlan | null = null;
+  private planning: Planning | null = null;
 
   constructor(private readonly compiled: CompiledStudy) {
     this.happened_s = compiled.study.sequence.events.map(() => Number.NaN);
@@ -27,12 +28,8 @@ export class TimedPlans {
     const { compiled } = this;
     if (compiled.timed.length === 0) return compiled.plan;
     this.take(values);
-    this.plan ??= planOn(
-      compiled.study,
-      compiled.bodies,
-      { ...NO_HISTORY, happened_s: [...this.happened_s] },
-      compiled.waits,
-    );
+    this.planning ??= new Planning(compiled.study, compiled.bodies);
+    this.plan ??= this.planning.make({ ...NO_HISTORY, happened_s: this.happened_s }, compiled.waits);
     return this.plan;
   }
 

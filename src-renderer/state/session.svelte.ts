@@ -1,4 +1,5 @@
 /** Everything that one window holds: document, results, clock and view, and what connects them. */
+import type { Claim } from '../../core/contract/claims.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { filmStaging } from '../../core/replay/film/staging.ts';
 import { eventTime, setEventTime } from '../../core/study/eventTime.ts';
@@ -7,12 +8,13 @@ import type { Host } from '../bridge/host.ts';
 import type { ComputeClient } from '../compute/client.ts';
 import { FilmWork } from '../film/work.svelte.ts';
 import { DocumentStore } from './document.svelte.ts';
+import { EvidenceWork } from './evidence.svelte.ts';
 import { Playback, type FrameSource } from './playback.ts';
 import { Results, sweepGaps_s } from './results.svelte.ts';
 import { Job } from './job.svelte.ts';
 import { USUAL_MEMBERS } from './spread.ts';
 
-export type ViewName = 'rehearse' | 'question' | 'staging' | 'assumptions' | 'film';
+export type ViewName = 'rehearse' | 'question' | 'staging' | 'assumptions' | 'evidence' | 'film';
 
 /** A file to be chosen, and what is to be done with it. */
 export interface FolderWish {
@@ -39,12 +41,16 @@ export class Session {
   readonly results: Results;
   /** The band on the answer: how it spreads when the study's uncertain numbers vary together. */
   readonly spread: Job<'spread'>;
+  /** The study's claim judged. */
+  readonly claim: Job<'claim'>;
   /** The study's ways of staging held against each other. */
   readonly modes: Job<'modes'>;
   /** Pictures of a parting, and what came of it. */
   readonly closeUps: Job<'closeUps'>;
   /** What the close-up shows; a link or a way of staging that is none stands for the study's own. */
   shown = $state.raw<ShownParting>({ link: null, way: null, failed: 0 });
+  /** The program held against published numbers. */
+  readonly evidence: EvidenceWork;
   /** The film made of the study: its cues, its pictures, its recording. */
   readonly film: FilmWork;
   readonly playback: Playback;
@@ -69,8 +75,10 @@ export class Session {
   ) {
     this.results = new Results(solver, sweeper);
     this.spread = new Job('spread', makeClient);
+    this.claim = new Job('claim', makeClient);
     this.modes = new Job('modes', makeClient);
     this.closeUps = new Job('closeUps', makeClient);
+    this.evidence = new EvidenceWork(host, makeClient);
     this.playback = new Playback(frames);
     this.film = new FilmWork(makeClient, frames);
   }
@@ -195,6 +203,7 @@ export class Session {
     this.notices = [];
     this.results.clear();
     this.spread.clear();
+    this.claim.clear();
     this.modes.clear();
     this.closeUps.clear();
     this.shown = { link: null, way: null, failed: 0 };
@@ -303,7 +312,30 @@ export class Session {
       .map((p) => p.gap_s)
       .filter((gap) => gap !== sweep.reference.gap_s && (gap > 0 || gap === gapOf_s(sweepStudy, event)));
     const gaps_s = [sweep.reference.gap_s, ...others];
-    void this.spread.ask(sweepStudy, { study: sweepStudy, event, gaps_s, members, seed: 1 }, members);
+    void this.spread.ask(
+      sweepStudy,
+      { study: sweepStudy, event, gaps_s, members, seed: 1, indices: false },
+      members,
+    );
+  }
+
+  /** The claim that is looked at: the study's first. Null when it holds none. */
+  get openClaim(): Claim | null {
+    return this.study?.claims?.[0] ?? null;
+  }
+
+  /** Judges the study's claim, from members that were drawn before as far as they belong to it. */
+  askClaim(members = USUAL_MEMBERS): void {
+    const { study, openClaim } = this;
+    if (study === null || openClaim === null || !this.hasSpreads) return;
+    void this.claim.ask(study, { study, claim: openClaim.id, members, seed: 1 }, members);
+  }
+
+  /** Changes the claim and judges it anew. Null when it was changed, else the sentence that says what is wrong. */
+  setClaim(label: string, claim: Claim): string | null {
+    const wrong = this.document.setClaim(label, claim);
+    if (wrong === null) this.askClaim();
+    return wrong;
   }
 
   /** The ways of staging of the study as it stands; each is one piece of work, and the ring's break-even another. */
@@ -361,6 +393,11 @@ export class Session {
     const link = this.shownLink;
     if (link === null) return;
     void this.closeUps.ask(study, { study, values: flight.values, link, failed }, 1);
+  }
+
+  /** Runs the published checks. */
+  askEvidence(): void {
+    void this.attempt(() => this.evidence.ask());
   }
 
   /** Fits clock and stretched span to a new flight; a flight re-flown with small changes keeps the view. */

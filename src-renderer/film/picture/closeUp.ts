@@ -164,7 +164,8 @@ function drawPushers({ context, at, look: { inks, detail, size } }: Sheet, view:
     context.strokeStyle = inks.ink;
     context.lineWidth = detail === 'bodies' || state === 'failed' ? 1 : 1.8;
     if (state === 'failed') context.setLineDash([2, 2]);
-    if (kind === 'springs' && Math.hypot(to[0] - from[0], to[1] - from[1]) > 12) zigzag(context, from, to, detail === 'bodies' ? 2.2 : 4);
+    if (kind === 'springs' && Math.hypot(to[0] - from[0], to[1] - from[1]) > 12)
+      zigzag(context, from, to, detail === 'bodies' ? 2.2 : 4);
     else {
       const middle = [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2] as const;
       line(context, ...from, ...to);
