@@ -29,6 +29,9 @@ export const evidenceChannels = {
       arenstorf: numbers,
       gravityTurn: numbers,
       staging: numbers,
+      partings: numbers,
+      separations: z.array(z.strictObject({ id: name, title: name, report: numbers })),
+      settling: numbers,
     }),
   },
 } as const;

@@ -18,6 +18,14 @@ import {
 } from './independentAscent.ts';
 import { checkArenstorf, checkIntegratedOrbits, type PublishedArenstorf } from './integration.ts';
 import { checkElements, checkKepler, checkTransfers, type PublishedOrbits } from './orbits.ts';
+import {
+  checkPartings,
+  checkSeparation,
+  checkSettling,
+  type PublishedPartings,
+  type PublishedSeparation,
+  type PublishedSettling,
+} from './parting.ts';
 import { checkReportedFlight, type ReportedFlight } from './reportedFlight.ts';
 import type { EvidenceOutcome } from './rows.ts';
 import { checkTextbook, type PublishedStaging } from './textbook.ts';
@@ -39,6 +47,13 @@ export interface Published {
   readonly arenstorf: PublishedArenstorf;
   readonly gravityTurn: PublishedGravityTurn;
   readonly staging: PublishedStaging;
+  readonly partings: PublishedPartings;
+  readonly separations: readonly {
+    readonly id: string;
+    readonly title: string;
+    readonly report: PublishedSeparation;
+  }[];
+  readonly settling: PublishedSettling;
 }
 
 /** What a check is about, for finding it. */
@@ -76,6 +91,13 @@ export function listChecks(published: Published): EvidenceCheck[] {
     ),
     check('gravity-turn', 'flights', 'a gravity turn', () => checkGravityTurn(published.gravityTurn)),
     check('textbook', 'staging', 'staging and thrust', () => checkTextbook(published.staging)),
+    check('parting', 'staging', 'two bodies that part', () => checkPartings(published.partings)),
+    ...published.separations.map(({ id, title, report }) =>
+      check(id, 'staging', title, () => checkSeparation(id, title, report)),
+    ),
+    check('settling', 'staging', 'propellant that holds or gives way', () =>
+      checkSettling(published.settling),
+    ),
     check('atmosphere-lower', 'air', 'atmosphere to 86 km', () => checkLowerAtmosphere(atmosphere)),
     check('atmosphere-upper', 'air', 'atmosphere to 1000 km', () => checkUpperAtmosphere(atmosphere)),
     check('normal-gravity', 'Earth', 'normal gravity', () => checkNormalGravity(geodesy)),

@@ -14,6 +14,7 @@ import { bindingSentence } from '../solve/returnWords.ts';
 import { compileWithReturn, withReserve } from '../solve/sequenceReturn.ts';
 import { solveTogether } from '../solve/together.ts';
 import { packFlight, readTrack, type FlightData } from './flightData.ts';
+import { tellAllSettling, type SettlingTold } from './settlingTold.ts';
 import { sampleHome, withHome, type HomeCurves } from './home.ts';
 
 /** Samples of a chart. */
@@ -97,6 +98,7 @@ export interface HomewardReply {
     readonly study: Study;
     readonly outcome: PayloadOutcome;
     readonly flight: FlightData;
+    readonly settling: readonly SettlingTold[];
   } | null;
 }
 
@@ -159,7 +161,8 @@ function answered(
   rest: Pick<HomewardReply, 'together' | 'message' | 'apart' | 'pricePerKilogram'>,
 ): HomewardReply {
   const { start, values } = outcome;
-  const plain = packFlight(recordFlight(compiled, ascent.values));
+  const record = recordFlight(compiled, ascent.values);
+  const plain = packFlight(record);
   const flight = withHome(compiled, plain, home, values, start);
   const track = flight.tracks.findIndex((each) => each.home !== undefined);
   const path = flight.tracks[track]?.home;
@@ -174,7 +177,7 @@ function answered(
     review: reviewReturn(home, start, values),
     parting: partingFigures(compiled, start),
     curves: path === undefined ? null : sampleHome(readTrack(compiled, flight, track), path, SAMPLES),
-    flown: { study, outcome: ascent, flight },
+    flown: { study, outcome: ascent, flight, settling: tellAllSettling(compiled, record) },
   };
 }
 

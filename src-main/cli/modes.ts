@@ -47,7 +47,7 @@ export async function modes(terminal: Terminal, opened: OpenedStudy, plan: strin
 }
 
 function rowJson(row: ModeRow): object {
-  const { parting, settling, outcome, masses_kg, ...plain } = row;
+  const { parting, settling, outcome, masses_kg, flown: _, ...plain } = row;
   return {
     ...plain,
     masses_kg: Object.fromEntries(masses_kg),

@@ -3,5 +3,6 @@ import type { Response } from '../../core/contract/channels.ts';
 
 export async function readPublished(): Promise<Response<'evidence.data'>> {
   const { published } = await import('../../test/published/index.ts');
-  return { ...published, reportedFlights: [...published.reportedFlights] };
+  const { reportedFlights, separations } = published;
+  return { ...published, reportedFlights: [...reportedFlights], separations: [...separations] };
 }

@@ -1,8 +1,9 @@
 /** What the window asks of its compute worker, and what comes back. Plain data, structured cloned. */
 import type { Claim } from '../../core/contract/claims.ts';
 import type { Study } from '../../core/contract/study.ts';
+import type { CloseUpOutcome, CloseUps } from '../../core/replay/film/closeUps.ts';
+import type { SettlingTold } from '../../core/replay/settlingTold.ts';
 import type { EvidenceReport, Published } from '../../core/evidence/checks.ts';
-import type { CloseUps } from '../../core/replay/film/closeUps.ts';
 import type { FlightData } from '../../core/replay/flightData.ts';
 import type { HomewardReply } from '../../core/replay/homeward.ts';
 import type { PayloadOutcome, SolveMemory } from '../../core/solve/payload.ts';
@@ -32,6 +33,8 @@ export interface SolveReply {
   readonly gapDerivative_kgps: number;
   /** Whether a neighbour's memory was used; such an answer is provisional. */
   readonly warm: boolean;
+  /** How the propellant lies before each ignition in flight, for the strands of the braid. */
+  readonly settling: readonly SettlingTold[];
 }
 
 export interface SweepRequest {
@@ -115,15 +118,20 @@ export interface ModesRequest {
 }
 
 /** A way of staging as the window shows it. */
-export interface ModeReply extends Omit<ModeRow, 'parting' | 'settling' | 'outcome' | 'masses_kg'> {
+export interface ModeReply extends Omit<ModeRow, 'parting' | 'settling' | 'outcome' | 'masses_kg' | 'flown'> {
   readonly masses_kg: readonly (readonly [body: string, mass_kg: number])[];
   /** How the liquid in the tanks lies at ignition; null when nobody knows. */
-  readonly propellant: 'settled' | 'moving' | 'unsettled' | null;
+  readonly propellant: SettlingTold | null;
+  /** The parting as a small picture; null when the bodies do not part. */
+  readonly picture: CloseUps | null;
+  /** Parameter values of the flight, SI and radians; null when none was found. */
+  readonly values: Float64Array | null;
   /** Gap between the bodies (m) and its rate (m/s) against the time from release (s); empty when they do not part. */
   readonly apart: readonly { readonly time_s: number; readonly gap_m: number; readonly speed_mps: number }[];
 }
 
 export interface ModesReply {
+  /** The first is the study's own staging, where it can be told apart from none. */
   readonly rows: readonly ModeReply[];
   readonly breakEven: RingBreakEven | null;
 }
@@ -134,6 +142,10 @@ export interface CloseUpRequest {
   readonly values: Float64Array;
   /** The body whose link is undone. */
   readonly link: string;
+  /** So many springs or pushers give nothing. */
+  readonly failed?: number;
+  /** The way of staging (its id in the study) and its gap (s), whose flight the values are; the study's own when left out. */
+  readonly way?: { readonly id: string; readonly gap_s: number };
 }
 
 /** A return (id) of the study: solved from the answer without it, or with it. */
@@ -161,8 +173,7 @@ export interface ComputeMethods {
   modes: { request: ModesRequest; reply: ModesReply };
   evidence: { request: EvidenceRequest; reply: EvidenceReport };
   homeward: { request: HomewardRequest; reply: HomewardReply };
-  /** Null where the study says too little for a picture. */
-  closeUps: { request: CloseUpRequest; reply: { readonly views: CloseUps | null } };
+  closeUps: { request: CloseUpRequest; reply: CloseUpOutcome };
 }
 
 export type Method = keyof ComputeMethods;

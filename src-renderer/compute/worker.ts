@@ -1,16 +1,19 @@
 /** The window's compute worker: solves and sweeps off the window's thread. */
+import type { Study } from '../../core/contract/study.ts';
 import { evidenceSteps, listChecks } from '../../core/evidence/checks.ts';
 import { compileStudy, recompile, type CompiledStudy } from '../../core/flight/compile.ts';
 import { recordFlight } from '../../core/flight/record.ts';
-import { sampleCloseUps } from '../../core/replay/film/closeUps.ts';
+import { pictureOfParting, workOutCloseUps, type CloseUpOutcome } from '../../core/replay/film/closeUps.ts';
 import { packFlight } from '../../core/replay/flightData.ts';
 import { solveHomeward, withChosenReturns } from '../../core/replay/homeward.ts';
+import { tellAllSettling, tellSettling } from '../../core/replay/settlingTold.ts';
 import { solvePayload } from '../../core/solve/payload.ts';
 import type { ReturnMemory } from '../../core/solve/return.ts';
 import { gapDerivative_kgps } from '../../core/study/envelope.ts';
-import { gapEvent } from '../../core/study/gap.ts';
+import { applyMode } from '../../core/study/applyMode.ts';
+import { gapEvent, withGap } from '../../core/study/gap.ts';
 import { partingTable } from '../../core/parting/parting.ts';
-import { modeSteps } from '../../core/study/modes.ts';
+import { modeSteps, ownWay, type ModeRow, type ModesResult } from '../../core/study/modes.ts';
 import { numberSweepSteps } from '../../core/study/numberSweep.ts';
 import { breakEven } from '../../core/study/breakEven.ts';
 import { rateSteps } from '../../core/study/rates.ts';
@@ -24,6 +27,7 @@ import type {
   EvidenceRequest,
   HomewardRequest,
   Method,
+  ModeReply,
   ModesReply,
   ModesRequest,
   NumberSweepRequest,
@@ -48,7 +52,8 @@ function solve(request: SolveRequest): SolveReply {
   latest = compiled;
   const outcome = solvePayload(compiled, request.memory === undefined ? {} : { memory: request.memory });
   const answered = outcome.status === 'converged';
-  const packed = answered ? packFlight(recordFlight(compiled, outcome.values)) : null;
+  const record = answered ? recordFlight(compiled, outcome.values) : null;
+  const packed = record === null ? null : packFlight(record);
   const home =
     packed === null
       ? null
@@ -67,6 +72,7 @@ function solve(request: SolveRequest): SolveReply {
   return {
     outcome,
     flight: home?.flight ?? null,
+    settling: record === null ? [] : tellAllSettling(compiled, record),
     lost: (home?.returns ?? []).flatMap(({ plan, outcome: { status, message } }) =>
       status === 'converged' ? [] : [`${request.study.returns!.plans[plan]!.name}: ${message}`],
     ),
@@ -88,12 +94,34 @@ function sweep(id: number, request: SweepRequest): Promise<SweepResult | null> {
 const APART_s = Array.from({ length: 61 }, (_, i) => 0.1 * i);
 
 async function modes(id: number, { study }: ModesRequest): Promise<ModesReply | null> {
-  const result = await desk.workThrough(id, modeSteps(study, desk.stopOf(id)));
+  const result = await desk.workThrough(id, waySteps(study, desk.stopOf(id)));
   if (result === null) return null;
-  const rows = result.rows.map(({ parting, settling, outcome: _, masses_kg, ...row }) => ({
+  return { rows: result.rows.map(tellRow), breakEven: result.breakEven };
+}
+
+/** The study's own staging first, then those that it names. */
+function* waySteps(
+  study: Study,
+  stop: () => boolean,
+): Generator<{ done: number; of: number }, Pick<ModesResult, 'rows' | 'breakEven'>> {
+  const own = ownWay(study, stop);
+  const first = own === null ? [] : [own];
+  const steps = modeSteps(study, stop);
+  for (;;) {
+    const step = steps.next();
+    if (step.done === true) return { ...step.value, rows: [...first, ...step.value.rows] };
+    yield { done: step.value.done + 1, of: step.value.of + 1 };
+  }
+}
+
+function tellRow({ parting, settling, outcome, masses_kg, flown, ...row }: ModeRow): ModeReply {
+  return {
     ...row,
     masses_kg: [...masses_kg],
-    propellant: settling?.state ?? null,
+    propellant: settling === null || flown === null ? null : tellSettling(flown.compiled, settling),
+    picture:
+      parting === null || flown === null ? null : pictureOfParting(flown.compiled, flown.record, parting),
+    values: outcome?.status === 'converged' ? outcome.values : null,
     apart:
       parting === null || parting.phase.steps.count === 0
         ? []
@@ -102,8 +130,16 @@ async function modes(id: number, { study }: ModesRequest): Promise<ModesReply | 
             gap_m,
             speed_mps,
           })),
-  }));
-  return { rows, breakEven: result.breakEven };
+  };
+}
+
+function closeUps({ study, values, link, failed, way }: CloseUpRequest): CloseUpOutcome {
+  const mode = way === undefined ? undefined : study.stagingModes?.[way.id];
+  const staged =
+    way === undefined || mode === undefined
+      ? study
+      : withGap(applyMode(study, mode), gapEvent(study, mode.event), way.gap_s);
+  return workOutCloseUps(compileStudy(staged), values, link, failed);
 }
 
 async function answer(id: number, method: Method, request: unknown): Promise<unknown> {
@@ -140,10 +176,8 @@ async function answer(id: number, method: Method, request: unknown): Promise<unk
       const { study, plan, together } = request as HomewardRequest;
       return solveHomeward(study, plan, together);
     }
-    case 'closeUps': {
-      const { study, values, link } = request as CloseUpRequest;
-      return { views: sampleCloseUps(compileStudy(study), values, link) };
-    }
+    case 'closeUps':
+      return closeUps(request as CloseUpRequest);
   }
 }
 

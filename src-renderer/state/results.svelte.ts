@@ -85,12 +85,12 @@ export class Results {
 
   /** Puts an answer on show that something else has worked out, until the study is solved again. */
   show(flown: NonNullable<HomewardReply['flown']>, words: string): void {
-    const { study, outcome, flight } = flown;
+    const { study, outcome, flight, settling } = flown;
     this.solver.cancel();
     if (this.rest !== null) clearTimeout(this.rest);
     this.rest = null;
     this.asked += 1;
-    const reply = { outcome, flight, lost: [], gapDerivative_kgps: Number.NaN, warm: false };
+    const reply = { outcome, flight, settling, lost: [], gapDerivative_kgps: Number.NaN, warm: false };
     this.answer = { ...makeAnswer(study, reply, flight), with: words };
     this.solve = { kind: 'solved' };
   }

@@ -1,6 +1,7 @@
 /** Everything that one window holds: document, results, clock and view, and what connects them. */
 import type { Claim } from '../../core/contract/claims.ts';
 import type { Study } from '../../core/contract/study.ts';
+import { filmStaging } from '../../core/replay/film/staging.ts';
 import { eventTime, setEventTime } from '../../core/study/eventTime.ts';
 import { gapEvent, gapOf_s } from '../../core/study/gap.ts';
 import type { Host } from '../bridge/host.ts';
@@ -26,6 +27,15 @@ export interface FolderWish {
   readonly take?: (token: string) => void;
 }
 
+export interface ShownParting {
+  /** The body whose link is undone. */
+  readonly link: string | null;
+  /** A way of staging of the study, by its id. */
+  readonly way: string | null;
+  /** So many springs or pushers give nothing. */
+  readonly failed: number;
+}
+
 export class Session {
   readonly document = new DocumentStore();
   readonly results: Results;
@@ -37,6 +47,10 @@ export class Session {
   readonly modes: Job<'modes'>;
   /** A body's way home, alone or with the ascent. */
   readonly homeward: Job<'homeward'>;
+  /** Pictures of a parting, and what came of it. */
+  readonly closeUps: Job<'closeUps'>;
+  /** What the close-up shows; a link or a way of staging that is none stands for the study's own. */
+  shown = $state.raw<ShownParting>({ link: null, way: null, failed: 0 });
   /** The program held against published numbers. */
   readonly evidence: EvidenceWork;
   /** The film made of the study: its cues, its pictures, its recording. */
@@ -66,6 +80,7 @@ export class Session {
     this.claim = new Job('claim', makeClient);
     this.modes = new Job('modes', makeClient);
     this.homeward = new Job('homeward', makeClient);
+    this.closeUps = new Job('closeUps', makeClient);
     this.evidence = new EvidenceWork(host, makeClient);
     this.playback = new Playback(frames);
     this.film = new FilmWork(makeClient, frames);
@@ -194,6 +209,8 @@ export class Session {
     this.claim.clear();
     this.modes.clear();
     this.homeward.clear();
+    this.closeUps.clear();
+    this.shown = { link: null, way: null, failed: 0 };
     this.film.clear();
     this.playback.pause();
     this.flownRange = null;
@@ -329,7 +346,57 @@ export class Session {
   askModes(): void {
     const { study } = this;
     if (study === null) return;
-    void this.modes.ask(study, { study }, Object.keys(study.stagingModes ?? {}).length + 1);
+    void this.modes.ask(study, { study }, Object.keys(study.stagingModes ?? {}).length + 2);
+  }
+
+  /** The body whose link an event undoes, by the event's id; null when it is no parting. */
+  linkOf(event: string | null): string | null {
+    const found = this.study?.sequence.events.find(({ id }) => id === event);
+    return found?.action.kind === 'part' ? found.action.link : null;
+  }
+
+  /** Shows the parting at a link from close by. */
+  showParting(link: string): void {
+    this.shown = { link, way: null, failed: 0 };
+    this.view = 'staging';
+  }
+
+  /** Shows the parting of a way of staging from close by; the study's own when it is none that the study names. */
+  showWay(id: string): void {
+    const named = this.study?.stagingModes?.[id] !== undefined;
+    this.shown = { link: null, way: named ? id : null, failed: 0 };
+  }
+
+  /** The body whose parting is shown; null when the flight has none. */
+  get shownLink(): string | null {
+    const { answer } = this.results;
+    const { way, link } = this.shown;
+    const mode = way === null ? undefined : this.study?.stagingModes?.[way];
+    if (mode !== undefined) return mode.link;
+    if (link !== null || answer === null) return link;
+    return filmStaging(answer.study, answer.flight.log)?.link ?? null;
+  }
+
+  /**
+   * Works out the close-ups of what is to be shown, in the flight of the last answer, or in that of a way of staging that has
+   * been solved.
+   */
+  askCloseUps(): void {
+    const { answer } = this.results;
+    if (answer === null) return;
+    const { failed } = this.shown;
+    const { reply, study: solved } = this.modes;
+    const row = reply?.rows.find(({ id }) => id === this.shown.way);
+    const mode = row === undefined ? undefined : solved?.stagingModes?.[row.id];
+    if (row !== undefined && mode !== undefined && solved !== null && row.values !== null) {
+      const way = { id: row.id, gap_s: row.gap_s };
+      void this.closeUps.ask(solved, { study: solved, values: row.values, link: mode.link, failed, way }, 1);
+      return;
+    }
+    const { study, flight } = answer;
+    const link = this.shownLink;
+    if (link === null) return;
+    void this.closeUps.ask(study, { study, values: flight.values, link, failed }, 1);
   }
 
   /** Solves a return of the study as it stands, alone or with the ascent. */
