@@ -5,6 +5,9 @@ import type { CloseUps } from '../../core/replay/film/closeUps.ts';
 import type { FlightData } from '../../core/replay/flightData.ts';
 import type { PayloadOutcome, SolveMemory } from '../../core/solve/payload.ts';
 import type { BreakEven, ModeRow } from '../../core/study/modes.ts';
+import type { Calibration } from '../../core/study/calibration/calibrate.ts';
+import type { ObservedPoint } from '../../core/study/calibration/observed.ts';
+import type { ObservedFlight } from '../../core/study/calibration/observer.ts';
 import type { SpreadSummary } from '../../core/study/spread/summary.ts';
 import type { SteeringMode, SweepResult } from '../../core/study/sweep.ts';
 
@@ -77,6 +80,21 @@ export interface EvidenceRequest {
   readonly published: Published;
 }
 
+export interface ObserveRequest {
+  readonly study: Study;
+  readonly points: readonly ObservedPoint[];
+}
+
+export interface CalibrateRequest extends ObserveRequest {
+  readonly paths: readonly string[];
+}
+
+export interface CalibrateReply {
+  readonly calibration: Calibration;
+  /** The flight with what was found; null when nothing was. */
+  readonly after: ObservedFlight | null;
+}
+
 /** Named methods of the worker. */
 export interface ComputeMethods {
   solve: { request: SolveRequest; reply: SolveReply };
@@ -84,6 +102,8 @@ export interface ComputeMethods {
   spread: { request: SpreadRequest; reply: SpreadReply };
   modes: { request: ModesRequest; reply: ModesReply };
   evidence: { request: EvidenceRequest; reply: EvidenceReport };
+  observe: { request: ObserveRequest; reply: ObservedFlight };
+  calibrate: { request: CalibrateRequest; reply: CalibrateReply };
   /** Null where the study says too little for a picture. */
   closeUps: { request: CloseUpRequest; reply: { readonly views: CloseUps | null } };
 }

@@ -10,17 +10,23 @@ import { gapEvent } from '../../core/study/gap.ts';
 import { partingTable } from '../../core/parting/parting.ts';
 import { modeSteps } from '../../core/study/modes.ts';
 import { gapPath } from '../../core/study/numbers.ts';
+import { calibratedStudy } from '../../core/study/calibration/calibrated.ts';
+import { calibrationSteps } from '../../core/study/calibration/calibrate.ts';
+import { observeFlight } from '../../core/study/calibration/observer.ts';
 import { planSpread } from '../../core/study/spread/plan.ts';
 import { spreadSteps } from '../../core/study/spread/run.ts';
 import { summarise } from '../../core/study/spread/summary.ts';
 import { sweepSteps, type SweepResult } from '../../core/study/sweep.ts';
 import type {
+  CalibrateReply,
+  CalibrateRequest,
   CloseUpRequest,
   EvidenceRequest,
   FromWorker,
   Method,
   ModesReply,
   ModesRequest,
+  ObserveRequest,
   SolveReply,
   SolveRequest,
   SpreadReply,
@@ -115,6 +121,16 @@ async function modes(id: number, { study }: ModesRequest): Promise<ModesReply | 
   return { rows, breakEven: result.breakEven };
 }
 
+async function calibrate(id: number, request: CalibrateRequest): Promise<CalibrateReply | null> {
+  const { study, points, paths } = request;
+  const stop = (): boolean => cancelled.has(id);
+  const calibration = await workThrough(id, calibrationSteps(study, points, paths, { stop }));
+  if (calibration === null) return null;
+  const after =
+    calibration.status === 'converged' ? observeFlight(calibratedStudy(study, calibration), points) : null;
+  return { calibration, after };
+}
+
 async function answer(id: number, method: Method, request: unknown): Promise<unknown> {
   switch (method) {
     case 'solve':
@@ -127,6 +143,12 @@ async function answer(id: number, method: Method, request: unknown): Promise<unk
       return modes(id, request as ModesRequest);
     case 'evidence':
       return workThrough(id, evidenceSteps(listChecks((request as EvidenceRequest).published)));
+    case 'observe': {
+      const { study, points } = request as ObserveRequest;
+      return observeFlight(study, points);
+    }
+    case 'calibrate':
+      return calibrate(id, request as CalibrateRequest);
     case 'closeUps': {
       const { study, values, link } = request as CloseUpRequest;
       return { views: sampleCloseUps(compileStudy(study), values, link) };
