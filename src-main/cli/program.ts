@@ -72,9 +72,14 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     );
   add('payload', 'solve for the most payload that reaches the target orbit')
     .option(...gap)
-    .action((name: string, options: StudyOptions & OutputOptions) =>
-      perform(name, options, (opened) => payload(terminal, opened)),
-    );
+    .option(
+      '--restarts [count]',
+      'solve again from so many starts around the answer; 10 when no count is given',
+    )
+    .action((name: string, options: StudyOptions & OutputOptions & { restarts?: string | true }) => {
+      const restarts = readCount('--restarts', options.restarts, 10);
+      return perform(name, options, (opened) => payload(terminal, opened, restarts));
+    });
   add('modes', "hold the study's ways of staging against each other, the payload re-solved for each").action(
     (name: string, options: StudyOptions & OutputOptions) =>
       perform(name, options, (opened) => modes(terminal, opened)),
@@ -229,13 +234,19 @@ interface PartOptions {
 
 async function readPart(options: PartOptions): Promise<PartRequest> {
   const { failedSpring, link } = options;
-  const failed = failedSpring === undefined ? 0 : failedSpring === true ? 1 : Number(failedSpring);
-  if (!(Number.isInteger(failed) && failed >= 0))
-    throw badInput('--failed-spring', JSON.stringify(failedSpring), 'a whole number of at least 0');
+  const failed = readCount('--failed-spring', failedSpring, 1);
   const clearance_m = await readLength('--clearance', options.clearance);
   if (!(clearance_m > 0))
     throw badInput('--clearance', JSON.stringify(options.clearance), 'a length above 0');
   return { failed, clearance_m, ...(link === undefined ? {} : { link }) };
+}
+
+/** A count that may be left out (0) or given without a number (`usual`). */
+function readCount(name: string, given: string | true | undefined, usual: number): number {
+  if (given === undefined) return 0;
+  const count = given === true ? usual : Number(given);
+  if (Number.isInteger(count) && count >= 0) return count;
+  throw badInput(name, JSON.stringify(given), 'a whole number of at least 0');
 }
 
 function collect(value: string, before: string[] | undefined): string[] {
