@@ -37,7 +37,7 @@ describe('the evidence in the window', () => {
 
   it('runs the published checks and says how many hold, with the flight drawn against its report', async () => {
     const { page } = stage;
-    await page.locator('[data-holds="396"][data-fails="0"]').waitFor({ timeout: 120_000 });
+    await page.locator('[data-holds="397"][data-fails="0"]').waitFor({ timeout: 120_000 });
     const names = page.getByRole('navigation', { name: 'Published checks' }).getByRole('button');
     expect(await names.count()).toBe(16);
     for (const name of ['Height above the ellipsoid', 'Range over the ground', 'Mass'])
