@@ -40,9 +40,24 @@ describe('the evidence in the window', () => {
     await page.locator('[data-holds="397"][data-fails="0"]').waitFor({ timeout: 120_000 });
     const names = page.getByRole('navigation', { name: 'Published checks' }).getByRole('button');
     expect(await names.count()).toBe(16);
-    for (const name of ['Height above the ellipsoid', 'Range over the ground', 'Mass'])
+    for (const name of [
+      'Height above the ellipsoid',
+      'Range over the ground',
+      'Mass',
+      'Acceleration felt, and its peaks',
+    ])
       await page.getByRole('img', { name: `${name} against time` }).waitFor();
     expect(await axeFaults(stage)).toEqual([]);
+  });
+
+  it('scrolls by the keyboard, as a page does', async () => {
+    const { page } = stage;
+    const body = page.getByRole('region', { name: 'Published numbers beside ours' });
+    await body.focus();
+    await page.keyboard.press('End');
+    await expect.poll(() => body.evaluate((box) => box.scrollTop)).toBeGreaterThan(300);
+    await page.keyboard.press('Home');
+    await expect.poll(() => body.evaluate((box) => box.scrollTop)).toBe(0);
   });
 
   it('finds rows by words in all checks', async () => {
@@ -129,6 +144,10 @@ describe('a study held against observed points', () => {
     const value = Number(await page.locator('[data-value]').getAttribute('data-value'));
     // The points are exact: what is left is the pull of the stated value, less than its deviation of three seconds.
     expect(Math.abs(value - TRUE_s)).toBeLessThan(0.3);
+    expect(await axeFaults(stage)).toEqual([]);
+    await page.getByRole('button', { name: 'Study', exact: true }).click();
+    await page.getByRole('menuitem', { name: 'Night sheet' }).click();
+    await page.locator('[data-sheet="night"]').waitFor();
     expect(await axeFaults(stage)).toEqual([]);
     await page.getByRole('button', { name: 'Take these values' }).click();
     await page.getByText(/^The fitted values stand in the study/).waitFor();
