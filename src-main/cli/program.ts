@@ -10,6 +10,7 @@ import { SpreadError } from '../../core/study/spread/plan.ts';
 import { ModesError } from '../../core/study/modes.ts';
 import { BalanceError } from '../../core/vehicle/balance.ts';
 import { calibrateCommand, type CalibrateOptions } from './calibrate.ts';
+import { sweepCoupled } from './coupled.ts';
 import { check, CHECK_FORMATS, type CheckOptions } from './check.ts';
 import { badInput, CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
 import { claim, type ClaimOptions } from './claim.ts';
@@ -25,7 +26,7 @@ import { map, readMap, type MapOptions } from './map.ts';
 import { readNumberSweep, sweepNumber } from './numberSweep.ts';
 import { merge, spread } from './spread.ts';
 import { readSpread, type SpreadOptions } from './spreadOptions.ts';
-import { returnHome } from './return.ts';
+import { planName, returnHome } from './return.ts';
 import { sweep } from './sweep.ts';
 import { readSweep, type SweepOptions } from './sweepOptions.ts';
 import type { Terminal } from './terminal.ts';
@@ -64,6 +65,11 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
   };
   const gap = ['--gap <time>', 'the staging gap; negative for an overlap, such as -2 or "250 ms"'] as const;
 
+  const withReturn = [
+    '--with-return [plan]',
+    "solve with this return in the same problem; the study's first chosen when none is named",
+  ] as const;
+
   add('fly', "fly the study's own numbers")
     .option(...gap)
     .option('--solve', 'fly the answer with the most payload instead')
@@ -80,10 +86,11 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
       const restarts = readCount('--restarts', options.restarts, 10);
       return perform(name, options, (opened) => payload(terminal, opened, restarts));
     });
-  add('modes', "hold the study's ways of staging against each other, the payload re-solved for each").action(
-    (name: string, options: StudyOptions & OutputOptions) =>
-      perform(name, options, (opened) => modes(terminal, opened)),
-  );
+  add('modes', "hold the study's ways of staging against each other, the payload re-solved for each")
+    .option(...withReturn)
+    .action((name: string, options: StudyOptions & OutputOptions & WithReturn) =>
+      perform(name, options, (opened) => modes(terminal, opened, returnOf(opened, options))),
+    );
   add('part', 'work out how bodies come apart at a parting, and whether they touch again')
     .option(...gap)
     .option('--link <body>', 'the body whose link is undone; the first with mechanisms when left out')
@@ -95,8 +102,9 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
   add('return', 'solve for the propellant that a flight home takes')
     .option(...gap)
     .option('--plan <name>', "which of the study's returns; its first chosen when left out")
-    .action((name: string, options: StudyOptions & OutputOptions & { plan?: string }) =>
-      perform(name, options, (opened) => returnHome(terminal, opened, options.plan)),
+    .option('--together', 'in one problem with the ascent, which then changes; with what that is worth')
+    .action((name: string, options: StudyOptions & OutputOptions & { plan?: string; together?: boolean }) =>
+      perform(name, options, (opened) => returnHome(terminal, opened, options)),
     );
   add('sweep', 'solve for the payload at each of several staging gaps, or values of any number')
     .option('--of <path>', 'the number to vary, by its path, between --from and --to in its own unit')
@@ -110,12 +118,15 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     )
     .option('--modes <list>', 'ways to treat the steering', 'reoptimised,held,fixed')
     .option('--reference <time>', 'the gap that is 100 %; 0 where it is among the gaps, else the first')
-    .action((name: string, options: StudyOptions & OutputOptions & SweepOptions) =>
-      perform(name, options, async (opened) =>
-        options.of === undefined
+    .addOption(new Option(...withReturn).conflicts(['of', 'points', 'at']))
+    .action((name: string, options: StudyOptions & OutputOptions & SweepOptions & WithReturn) =>
+      perform(name, options, async (opened) => {
+        const plan = returnOf(opened, options);
+        if (plan !== null) return sweepCoupled(terminal, opened, await readSweep(opened, options), plan);
+        return options.of === undefined
           ? sweep(terminal, opened, await readSweep(opened, options))
-          : sweepNumber(terminal, opened, await readNumberSweep(opened, options)),
-      ),
+          : sweepNumber(terminal, opened, await readNumberSweep(opened, options));
+      }),
     );
   add('map', 'solve for the payload over two numbers')
     .requiredOption('--x <path=from:to>', 'the number along a row and its range, in units as you like')
@@ -224,6 +235,16 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
   } catch (error) {
     return tell(error, terminal);
   }
+}
+
+interface WithReturn {
+  readonly withReturn?: string | true;
+}
+
+/** The return that is to be coupled, null for none. */
+function returnOf(opened: OpenedStudy, { withReturn }: WithReturn): string | null {
+  if (withReturn === undefined) return null;
+  return planName(opened, withReturn === true ? undefined : withReturn, '--with-return');
 }
 
 interface PartOptions {
