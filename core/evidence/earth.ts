@@ -6,7 +6,12 @@ import {
 } from '../earth/atmosphere/us1976-data.ts';
 import { Us1976Atmosphere } from '../earth/atmosphere/us1976.ts';
 import { EARTH_ROTATION_radps } from '../constants/physical.ts';
-import { cartesianToGeodetic, geodeticToCartesian, surfaceNormal } from '../earth/ellipsoid.ts';
+import {
+  cartesianToGeodetic,
+  geocentricLatitude_rad,
+  geodeticToCartesian,
+  surfaceNormal,
+} from '../earth/ellipsoid.ts';
 import { geodesicBetween, geodesicFrom } from '../earth/geodesic.ts';
 import { OBLATE_GRAVITY } from '../earth/gravity.ts';
 import { outcome, Rows, type EvidenceOutcome } from './rows.ts';
@@ -195,6 +200,7 @@ export interface PublishedGeodesy {
   readonly geodetic: Sourced & {
     readonly position_km: readonly number[];
     readonly geodeticLatitude_deg: string;
+    readonly geocentricLatitudeOfSurface_deg: string;
     readonly longitude_deg: string;
     readonly height_km: string;
   };
@@ -369,17 +375,23 @@ export function checkGeodesics(published: PublishedGeodesy): EvidenceOutcome {
   const found = { latitude_rad: 0, longitude_rad: 0, height_m: 0 };
   const [x = 0, y = 0, z = 0] = place.position_km.map((value) => value * 1000);
   cartesianToGeodetic(x, y, z, found);
-  const given = 'two units of the last digit: the position is given to a metre';
+  const given = 'one unit of the last digit: the position is given to a metre';
   geodetic.digits(
     'geodetic latitude of a position',
     '°',
     found.latitude_rad / RAD,
     place.geodeticLatitude_deg,
     given,
-    2,
   );
-  geodetic.digits('longitude of a position', '°', found.longitude_rad / RAD, place.longitude_deg, given, 2);
-  geodetic.digits('height of a position', 'km', found.height_m / 1000, place.height_km, given, 2);
+  geodetic.digits(
+    'geocentric latitude of the surface below it',
+    '°',
+    geocentricLatitude_rad(found.latitude_rad, 0) / RAD,
+    place.geocentricLatitudeOfSurface_deg,
+    given,
+  );
+  geodetic.digits('longitude of a position', '°', found.longitude_rad / RAD, place.longitude_deg, given);
+  geodetic.digits('height of a position', 'km', found.height_m / 1000, place.height_km, given);
   return outcome(
     'geodesics',
     'Geodesics and geodetic coordinates on WGS 84',

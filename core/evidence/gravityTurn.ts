@@ -178,6 +178,14 @@ export function checkGravityTurn(published: PublishedGravityTurn): EvidenceOutco
     why = grown,
   ): void => rows.compare({ quantity, unit, published: theirs, ours, tolerance, why });
   add(
+    'length of the burn',
+    's',
+    results.burn_s,
+    burn_s,
+    5e-7,
+    'a closed form, to half a unit of the digits given',
+  );
+  add(
     'time of pitchover',
     's',
     results.pitchover_s,

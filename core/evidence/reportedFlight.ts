@@ -512,7 +512,7 @@ function charts(flights: readonly Reflown[], published: ReportedFlight): TimeCha
     chart('Space-fixed speed', 'm/s', 'speed_mps', 1),
     chart('Flight-path angle, space-fixed', '°', 'flightPathAngle_deg', 1),
     chart('Range over the ground', 'km', 'range_m', 1000),
-    massChart(flights, published, time_s, strip),
+    ...jumpCharts(flights, published, time_s, strip),
   ];
 }
 
@@ -526,19 +526,18 @@ function allowed(
   return tolerances.speed_share?.within.map((each) => each * value);
 }
 
-/** Mass falls at once where something is let go: both sides of each such time are drawn. */
-function massChart(
+/** Mass and what is felt on board jump where something is let go, lit or cut: both sides of each such time are drawn. */
+function jumpCharts(
   flights: readonly Reflown[],
   published: ReportedFlight,
   grid_s: readonly number[],
   strip: string,
-): TimeChart {
+): TimeChart[] {
   const [mid, low, high] = flights as readonly [Reflown, Reflown, Reflown];
   const TONNE = 1000;
   const last_s = grid_s[grid_s.length - 1]!;
-  const { steps } = mid.record.tracks[0]!;
-  const joints = Array.from({ length: steps.count - 1 }, (_, i) => steps.timeOf(i + 1)).filter(
-    (t) => t > grid_s[0]! && t < last_s && mid.at(t, true).mass_kg - mid.at(t).mass_kg > 1,
+  const joints = mid.record.tracks[0]!.segments.map((segment) => segment.start_s).filter(
+    (t) => t > grid_s[0]! && t < last_s,
   );
   const moments = [
     ...grid_s.map((t) => ({ t, before: false })),
@@ -547,9 +546,17 @@ function massChart(
       { t, before: false },
     ]),
   ].sort((a, b) => a.t - b.t || Number(b.before) - Number(a.before));
-  const curve = (flight: Reflown): number[] =>
-    moments.map(({ t, before }) => flight.at(t, before).mass_kg / TONNE);
-  const points = published.masses.map((each): ChartPoint => {
+  const chart = (
+    title: string,
+    unit: string,
+    read: (now: Observation) => number,
+    points: readonly ChartPoint[],
+  ): TimeChart => {
+    const curve = (flight: Reflown): number[] => moments.map(({ t, before }) => read(flight.at(t, before)));
+    const band = { low: curve(low), high: curve(high) };
+    return { title, unit, strip, time_s: moments.map(({ t }) => t), ours: curve(mid), band, points };
+  };
+  const masses = published.masses.map((each): ChartPoint => {
     const time = (flight: Reflown): number => each.time_s ?? flight.time_s(each.event!);
     const at = (flight: Reflown): number => flight.at(time(flight), each.side === 'before').mass_kg / TONNE;
     const { name, mass_kg, within_kg } = each;
@@ -557,13 +564,21 @@ function massChart(
     const span = [at(low), at(high)] as const;
     return { time_s: time(mid), name, theirs: mass_kg / TONNE, ours: at(mid), span, tolerance };
   });
-  return {
-    title: 'Mass',
-    unit: 't',
-    strip,
-    time_s: moments.map(({ t }) => t),
-    ours: curve(mid),
-    band: { low: curve(low), high: curve(high) },
-    points,
-  };
+  const felt = published.accelerations.map(({ name, from, to, time_s, acceleration_mps2 }): ChartPoint => {
+    const most = (flight: Reflown): number => flight.greatest(from, to, (now) => now.sensed_mps2).value;
+    const [least = 0, largest = 0] = published.accelerationWithin.share.within;
+    const tolerance = [least * acceleration_mps2, largest * acceleration_mps2] as const;
+    return {
+      time_s,
+      name,
+      theirs: acceleration_mps2,
+      ours: most(mid),
+      span: [most(low), most(high)],
+      tolerance,
+    };
+  });
+  return [
+    chart('Mass', 't', (now) => now.mass_kg / TONNE, masses),
+    chart('Acceleration felt, and its peaks', 'm/s²', (now) => now.sensed_mps2, felt),
+  ];
 }

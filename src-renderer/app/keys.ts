@@ -1,8 +1,13 @@
 /** Keys of the whole window. Typed fields keep their own. */
-import type { Session } from '../state/session.svelte.ts';
+import type { Session, ViewName } from '../state/session.svelte.ts';
 
 /** Smallest step of time by key, s; with shift a second. */
 const STEP_s = 0.1;
+
+/** Views without a playhead: there the arrows and the space bar scroll. */
+const STILL: readonly ViewName[] = ['question', 'staging', 'assumptions', 'evidence'];
+
+export const hasPlayhead = (view: ViewName): boolean => !STILL.includes(view);
 
 export function handleKey(event: KeyboardEvent, session: Session): void {
   const target = event.target as HTMLElement | null;
@@ -30,6 +35,7 @@ export function handleKey(event: KeyboardEvent, session: Session): void {
   }
   if (command || event.altKey) return;
   if (target !== null && ['INPUT', 'SELECT', 'TEXTAREA'].includes(target.tagName)) return;
+  if (!hasPlayhead(session.view)) return;
   const playback = session.view === 'film' ? session.film.playback : session.playback;
   switch (event.key) {
     case ' ':

@@ -7,6 +7,9 @@ import type { EvidenceReport, Published } from '../../core/evidence/checks.ts';
 import type { FlightData } from '../../core/replay/flightData.ts';
 import type { HomewardReply } from '../../core/replay/homeward.ts';
 import type { PayloadOutcome, SolveMemory } from '../../core/solve/payload.ts';
+import type { Calibration } from '../../core/study/calibration/calibrate.ts';
+import type { ObservedPoint } from '../../core/study/calibration/observed.ts';
+import type { ObservedFlight } from '../../core/study/calibration/observer.ts';
 import type { BreakEven } from '../../core/study/breakEven.ts';
 import type { ClaimVerdict } from '../../core/study/claim/judge.ts';
 import type { Bend } from '../../core/study/fits.ts';
@@ -159,6 +162,21 @@ export interface EvidenceRequest {
   readonly published: Published;
 }
 
+export interface ObserveRequest {
+  readonly study: Study;
+  readonly points: readonly ObservedPoint[];
+}
+
+export interface CalibrateRequest extends ObserveRequest {
+  readonly paths: readonly string[];
+}
+
+export interface CalibrateReply {
+  readonly calibration: Calibration;
+  /** The flight with what was found; null when nothing was. */
+  readonly after: ObservedFlight | null;
+}
+
 /** Named methods of the worker. */
 export interface ComputeMethods {
   solve: { request: SolveRequest; reply: SolveReply };
@@ -173,6 +191,8 @@ export interface ComputeMethods {
   modes: { request: ModesRequest; reply: ModesReply };
   evidence: { request: EvidenceRequest; reply: EvidenceReport };
   homeward: { request: HomewardRequest; reply: HomewardReply };
+  observe: { request: ObserveRequest; reply: ObservedFlight };
+  calibrate: { request: CalibrateRequest; reply: CalibrateReply };
   closeUps: { request: CloseUpRequest; reply: CloseUpOutcome };
 }
 

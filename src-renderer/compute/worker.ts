@@ -14,6 +14,9 @@ import { applyMode } from '../../core/study/applyMode.ts';
 import { gapEvent, withGap } from '../../core/study/gap.ts';
 import { partingTable } from '../../core/parting/parting.ts';
 import { modeSteps, ownWay, type ModeRow, type ModesResult } from '../../core/study/modes.ts';
+import { calibratedStudy } from '../../core/study/calibration/calibrated.ts';
+import { calibrationSteps } from '../../core/study/calibration/calibrate.ts';
+import { observeFlight } from '../../core/study/calibration/observer.ts';
 import { numberSweepSteps } from '../../core/study/numberSweep.ts';
 import { breakEven } from '../../core/study/breakEven.ts';
 import { rateSteps } from '../../core/study/rates.ts';
@@ -22,6 +25,8 @@ import { Desk } from './desk.ts';
 import { sweepSteps, type SweepResult } from '../../core/study/sweep.ts';
 import type {
   BreakEvenRequest,
+  CalibrateReply,
+  CalibrateRequest,
   ClaimRequest,
   CloseUpRequest,
   EvidenceRequest,
@@ -31,6 +36,7 @@ import type {
   ModesReply,
   ModesRequest,
   NumberSweepRequest,
+  ObserveRequest,
   RatesRequest,
   SolveReply,
   SolveRequest,
@@ -142,6 +148,16 @@ function closeUps({ study, values, link, failed, way }: CloseUpRequest): CloseUp
   return workOutCloseUps(compileStudy(staged), values, link, failed);
 }
 
+async function calibrate(id: number, request: CalibrateRequest): Promise<CalibrateReply | null> {
+  const { study, points, paths } = request;
+  const steps = calibrationSteps(study, points, paths, { stop: desk.stopOf(id) });
+  const calibration = await desk.workThrough(id, steps);
+  if (calibration === null) return null;
+  const after =
+    calibration.status === 'converged' ? observeFlight(calibratedStudy(study, calibration), points) : null;
+  return { calibration, after };
+}
+
 async function answer(id: number, method: Method, request: unknown): Promise<unknown> {
   switch (method) {
     case 'solve':
@@ -176,6 +192,12 @@ async function answer(id: number, method: Method, request: unknown): Promise<unk
       const { study, plan, together } = request as HomewardRequest;
       return solveHomeward(study, plan, together);
     }
+    case 'observe': {
+      const { study, points } = request as ObserveRequest;
+      return observeFlight(study, points);
+    }
+    case 'calibrate':
+      return calibrate(id, request as CalibrateRequest);
     case 'closeUps':
       return closeUps(request as CloseUpRequest);
   }

@@ -2,7 +2,7 @@
 import type { Provenance } from '../../core/contract/assumptions.ts';
 import type { Claim } from '../../core/contract/claims.ts';
 import type { JsonValue } from '../../core/contract/json.ts';
-import { loadStudy, saveStudy } from '../../core/contract/load.ts';
+import { loadStudy, saveStudy, validateStudy } from '../../core/contract/load.ts';
 import { followPath, valueAt } from '../../core/contract/places.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { setByPath } from '../../core/contract/studyNumbers.ts';
@@ -68,6 +68,18 @@ export class DocumentStore {
     this.change('say how a number is known', (draft) => {
       draft.provenance = Object.fromEntries(next);
     });
+    return null;
+  }
+
+  /**
+   * Makes the study another one in one change, checked as a whole. Null when it was made, else the sentence that says what is
+   * wrong; the study then stays as it is.
+   */
+  become(label: string, study: Study): string | null {
+    const checked = validateStudy(study);
+    if (!checked.ok) return checked.problems[0]?.sentence ?? 'this is no study';
+    this.settle();
+    this.change(label, (draft) => Object.assign(draft, checked.study));
     return null;
   }
 

@@ -3,12 +3,14 @@ import type { Claim } from '../../core/contract/claims.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { filmStaging } from '../../core/replay/film/staging.ts';
 import { eventTime, setEventTime } from '../../core/study/eventTime.ts';
+import { calibratedStudy } from '../../core/study/calibration/calibrated.ts';
 import { gapEvent, gapOf_s } from '../../core/study/gap.ts';
 import type { Host } from '../bridge/host.ts';
 import type { ComputeClient } from '../compute/client.ts';
 import { FilmWork } from '../film/work.svelte.ts';
 import { DocumentStore } from './document.svelte.ts';
 import { EvidenceWork } from './evidence.svelte.ts';
+import { ObservedWork } from './observed.svelte.ts';
 import { Playback, type FrameSource } from './playback.ts';
 import { Results, sweepGaps_s } from './results.svelte.ts';
 import { Job } from './job.svelte.ts';
@@ -21,9 +23,9 @@ export interface FolderWish {
   readonly purpose: 'open' | 'save';
   readonly suggestedName: string;
   readonly ending: string;
-  /** Text to write; null for opening a study. */
+  /** Text to write; null for opening. */
   readonly text: string | null;
-  /** Takes the chosen file in place of text: a film, which writes it bit by bit. */
+  /** Takes the chosen file in place of text: a film, which writes it bit by bit; a table to be read. */
   readonly take?: (token: string) => void;
 }
 
@@ -53,10 +55,13 @@ export class Session {
   shown = $state.raw<ShownParting>({ link: null, way: null, failed: 0 });
   /** The program held against published numbers. */
   readonly evidence: EvidenceWork;
+  /** The study held against observed points. */
+  readonly observed: ObservedWork;
   /** The film made of the study: its cues, its pictures, its recording. */
   readonly film: FilmWork;
   readonly playback: Playback;
   view = $state<ViewName>('rehearse');
+  evidencePart = $state<'published' | 'observed'>('published');
   sheet = $state<'paper' | 'night'>('paper');
   /** Sentences to show over the view; empty when there is nothing to say. */
   notices = $state.raw<readonly string[]>([]);
@@ -81,6 +86,7 @@ export class Session {
     this.modes = new Job('modes', makeClient);
     this.homeward = new Job('homeward', makeClient);
     this.closeUps = new Job('closeUps', makeClient);
+    this.observed = new ObservedWork(makeClient);
     this.evidence = new EvidenceWork(host, makeClient);
     this.playback = new Playback(frames);
     this.film = new FilmWork(makeClient, frames);
@@ -129,6 +135,17 @@ export class Session {
   /** Opens a study of the user's choice. */
   wantOpen(): void {
     void this.choose({ purpose: 'open', suggestedName: '', ending: 'plumeline.json', text: null });
+  }
+
+  /** Opens a table of observed points of the user's choice. */
+  wantPoints(): void {
+    const take = (token: string): void => {
+      void this.attempt(async () => {
+        const { name, text } = await this.host.request('file.read', { token });
+        this.observed.read(name, text);
+      });
+    };
+    void this.choose({ purpose: 'open', suggestedName: 'points.csv', ending: 'csv', text: null, take });
   }
 
   /** Saves the study; asks where when it has no file yet, or when `elsewhere`. */
@@ -211,6 +228,7 @@ export class Session {
     this.homeward.clear();
     this.closeUps.clear();
     this.shown = { link: null, way: null, failed: 0 };
+    this.observed.clear();
     this.film.clear();
     this.playback.pause();
     this.flownRange = null;
@@ -417,6 +435,20 @@ export class Session {
   /** Runs the published checks. */
   askEvidence(): void {
     void this.attempt(() => this.evidence.ask());
+  }
+
+  /** Writes what was fitted into the study, values and spreads, as one change. */
+  takeFit(): void {
+    const { study, observed } = this;
+    const found = observed.fit.reply?.calibration;
+    if (study === null || found?.status !== 'converged' || observed.fit.study !== study) return;
+    const wrong = this.document.become('take fitted values', calibratedStudy(study, found));
+    if (wrong !== null) {
+      this.notices = [`The fitted values cannot stand in the study: ${wrong}`];
+      return;
+    }
+    observed.taken = true;
+    this.resolve(false);
   }
 
   /** Fits clock and stretched span to a new flight; a flight re-flown with small changes keeps the view. */

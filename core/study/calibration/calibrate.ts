@@ -60,7 +60,8 @@ export interface CalibrationOptions {
   readonly stop?: () => boolean;
 }
 
-const MOST_STEPS = 30;
+/** Steps after which a fit that has not converged is given up. */
+export const MOST_STEPS = 30;
 const MOST_DAMPING = 1e8;
 /** Step of the differences in stated deviations: its square is the relative error, rounding is a millionth of it. */
 const DIFFERENCE = 1e-2;

@@ -15,6 +15,7 @@ export interface ObservedCurve {
   readonly value: readonly number[];
 }
 
+/** A flight to be read at any of its times. SI; what cannot be flown or read is a sentence, never a number. */
 export class Observer {
   private constructor(
     private readonly flown: CompiledStudy,

@@ -2,9 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { EARTH_ROTATION_radps } from '../../../core/constants/physical.ts';
 import { geodeticToCartesian, surfaceNormal } from '../../../core/earth/ellipsoid.ts';
 import { Gravity, OBLATE_GRAVITY, centralGravity } from '../../../core/earth/gravity.ts';
-import { orbitFromState } from '../../../core/earth/orbit.ts';
 import geodesy from '../../published/earth/geodesy.json' with { type: 'json' };
-import orbits from '../../published/earth/orbits.json' with { type: 'json' };
 import { Worst } from './worst.ts';
 
 const DEGREE = Math.PI / 180;
@@ -68,8 +66,7 @@ describe('gravity', () => {
 
   test('gravity and centrifugal acceleration make up normal gravity but for the J4 term', () => {
     // Somigliana's formula belongs to the field of which the ellipsoid is a level surface: J2 of the ellipsoid,
-    // J4 = -2.371e-6 and smaller. Here J4 and on are missing, 5 J4 P4 g: 4.4e-5, 4.7e-5 and 1.2e-4 m/s2 at
-    // the equator, 45 degrees and the pole. With J4 put in by hand only J6 is left, 7 J6 P6 g = 4e-7 m/s2 at the
+    // J4 = -2.371e-6 and smaller. Here J4 and on are missing (what that makes is a published check). With J4 put in by hand only J6 is left, 7 J6 P6 g = 4e-7 m/s2 at the
     // pole.
     const j2 = geodesy.wgs84Derived.j2OfTheEllipsoid;
     const e2 = geodesy.wgs84Derived.eccentricitySquared;
@@ -87,7 +84,6 @@ describe('gravity', () => {
     const position = new Float64Array(3);
     const normal = new Float64Array(3);
     const pull = new Float64Array(3);
-    const plain = new Worst('normal gravity, J2 alone', 'm/s2', 1.3e-4);
     const mended = new Worst('normal gravity, J2 and J4', 'm/s2', 5e-7);
     const tilt = new Worst('direction of gravity, J2 alone', 'rad', 1.6e-6);
     for (const [latitude, published] of [
@@ -101,7 +97,6 @@ describe('gravity', () => {
       gravity.acceleration(x, y, z, pull);
       pull[0]! += EARTH_ROTATION_radps ** 2 * x;
       pull[1]! += EARTH_ROTATION_radps ** 2 * y;
-      plain.add(`${latitude} deg`, Math.hypot(...pull) - published);
       const along = -(pull[0]! * normal[0]! + pull[1]! * normal[1]! + pull[2]! * normal[2]!);
       tilt.add(`${latitude} deg`, Math.acos(Math.min(1, along / Math.hypot(...pull))));
 
@@ -114,32 +109,9 @@ describe('gravity', () => {
       pull[2]! -= derivative((d) => zonal4(x, z + d), 1000);
       mended.add(`${latitude} deg`, Math.hypot(...pull) - published);
     }
-    plain.report();
     mended.report();
     // The horizontal part of the J4 term, J4 dP4/dphi: 1.5e-6 at 45 degrees.
     tilt.report();
-  });
-
-  test('an orbit under J2 turns its node and perigee at the published rates', () => {
-    const example = orbits.curtisJ2;
-    const state = Float64Array.from([...example.position_km, ...example.velocity_kmps], (k) => k * 1000);
-    const gravity = new Gravity(example.gm_km3ps2 * 1e9, OBLATE_GRAVITY.j2, 6378e3);
-    const hours = 48;
-    const start = orbitFromState(state, gravity.gm_m3ps2);
-    const period = 2 * Math.PI * Math.sqrt(start.semiMajorAxis_m ** 3 / gravity.gm_m3ps2);
-    // Whole revolutions, so that the part of the change that comes back each revolution drops out.
-    const revolutions = Math.round((hours * 3600) / period);
-    const span = revolutions * period;
-    flyKeplerian(gravity, state, span, 20000);
-    const end = orbitFromState(state, gravity.gm_m3ps2);
-    const perHour = (change: number) => (change / DEGREE / span) * 3600;
-    const node = perHour(end.raan_rad - start.raan_rad);
-    const perigee = perHour(end.argumentOfPerigee_rad - start.argumentOfPerigee_rad);
-    console.log(`node ${node.toFixed(4)} deg/h, perigee ${perigee.toFixed(4)} deg/h`);
-    // The first-order theory and its three printed digits: second order in J2 is 1e-3 of the rate, and the
-    // anomalistic period differs from the osculating one by as much.
-    expect(Math.abs(node / Number(example.raanRate_degph) - 1)).toBeLessThan(0.01);
-    expect(Math.abs(perigee / Number(example.argumentOfPerigeeRate_degph) - 1)).toBeLessThan(0.01);
   });
 
   test('a field that is no field is refused by name', () => {
@@ -148,20 +120,3 @@ describe('gravity', () => {
     expect(() => new Gravity(4e14, 0, -1)).toThrow(/radius_m: received -1/);
   });
 });
-
-/** Moves a state under gravity with the classical Runge-Kutta method. */
-function flyKeplerian(gravity: Gravity, state: Float64Array, span_s: number, steps: number): void {
-  const h = span_s / steps;
-  const pull = new Float64Array(3);
-  const rate = (s: Float64Array) => {
-    gravity.acceleration(s[0]!, s[1]!, s[2]!, pull);
-    return Float64Array.of(s[3]!, s[4]!, s[5]!, ...pull);
-  };
-  for (let n = 0; n < steps; n++) {
-    const k1 = rate(state);
-    const k2 = rate(state.map((value, i) => value + (h / 2) * k1[i]!));
-    const k3 = rate(state.map((value, i) => value + (h / 2) * k2[i]!));
-    const k4 = rate(state.map((value, i) => value + h * k3[i]!));
-    for (let i = 0; i < 6; i++) state[i]! += (h / 6) * (k1[i]! + 2 * k2[i]! + 2 * k3[i]! + k4[i]!);
-  }
-}

@@ -55,8 +55,11 @@ describe('the reflown flight', () => {
 
   it('is drawn as it is scored: each point of a chart has the deviation and the tolerance of its row', () => {
     const { charts, rows } = checks[0]!.run();
-    expect(charts.map((chart) => chart.title)).toHaveLength(5);
-    const quantities = ['height', 'space-fixed speed', 'flight-path angle', 'range', 'mass'];
+    expect(charts.map((chart) => chart.title)).toHaveLength(6);
+    const quantities = [
+      ...['height', 'space-fixed speed', 'flight-path angle', 'range', 'mass'],
+      'greatest sensed acceleration',
+    ];
     let scored = 0;
     charts.forEach((chart, i) => {
       const scale = { km: 1000, t: 1000 }[chart.unit] ?? 1;

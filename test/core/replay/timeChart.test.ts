@@ -41,6 +41,10 @@ describe('a chart against time', () => {
     const limits = all('limit').map((each) => number(each, 'y1') - zero);
     expect(limits[0]! / (number(less!, 'cy') - zero)).toBeCloseTo(2, 1);
     expect(limits).toHaveLength(4);
+    // The field reaches from one limit to the other.
+    const field = String(all('allowed')[0]!.at['d']);
+    const ends = field.match(/[ML][\d.]+ ([\d.]+)/g)!.map((each) => Number(each.split(' ')[1]) - zero);
+    expect(ends.map((each) => each.toFixed(1))).toEqual([limits[1]!.toFixed(1), limits[0]!.toFixed(1)]);
   });
 
   it('does not carry a tolerance across a point that has none', () => {

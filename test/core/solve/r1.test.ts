@@ -61,15 +61,14 @@ function leastHeight_m(study: Study, values: Float64Array): number {
 }
 
 describe('the payload of R1', () => {
-  it('is that of the independent optimum, from no guess at all', () => {
-    const { payload_kg, kick_deg, a, b_per_s } = reference.optimum_gap0;
+  it('is found from no guess at all, with the steering of the independent optimum', () => {
+    const { kick_deg, a, b_per_s } = reference.optimum_gap0;
     expect(cold.status, cold.message).toBe('converged');
     console.log(
-      `R1 payload ${cold.payload_kg.toFixed(3)} kg, off by ${(cold.payload_kg - payload_kg).toFixed(3)} kg; ` +
+      `R1 payload ${cold.payload_kg.toFixed(3)} kg; ` +
         `${cold.counts.flights} flights, ${cold.counts.reflights} reflights, ${cold.counts.iterations} steps`,
     );
-    // The tolerance that the reference recommends.
-    expect(Math.abs(cold.payload_kg - payload_kg)).toBeLessThan(10);
+    // The payload, and what a tonne elsewhere costs of it: core/evidence/independentAscent.ts.
     // Near an optimum the payload hardly depends on the steering, so that is known less well: both solvers stop when the
     // last grams do not matter, which leaves about the root of 1 g / 33 t, 2e-4 of each number's natural size.
     expect((cold.values[KICK]! * 180) / Math.PI).toBeCloseTo(kick_deg, 2);
@@ -115,31 +114,5 @@ describe('the payload of R1', () => {
     expect(spread.report()).toBeLessThan(0.5);
     expect(direct).toBeGreaterThan(0);
     for (const answer of answers) expect(leastHeight_m(r1(), answer.values)).toBeGreaterThan(-1);
-  });
-
-  it('falls by what the reference says when a tonne is added elsewhere', () => {
-    // One tonne more, by re-solving. The two models differ by 0.025 kg of payload, nearly the same with a tonne more; the
-    // reference repeats its own payload to a milligram. 0.1 kg is four times the whole difference.
-    const rate = new Worst('R1 exchange rates', 'kg per t', 0.1);
-    const changes: Record<keyof typeof reference.exchange_rates_kg_per_t, (study: Study) => void> = {
-      'booster dry +1 t': ({ vehicle }) => void (vehicle.bodies.booster!.dryMass_kg += 1000),
-      'upper dry +1 t': ({ vehicle }) => void (vehicle.bodies.upper!.dryMass_kg += 1000),
-      // A reserve is taken out of the usable propellant: the tank does not grow.
-      'booster reserve +1 t': ({ vehicle }) => {
-        vehicle.bodies.booster!.propellant!.returnReserve_kg += 1000;
-        vehicle.bodies.booster!.propellant!.usable_kg -= 1000;
-      },
-      'upper reserve +1 t': ({ vehicle }) => {
-        vehicle.bodies.upper!.propellant!.flightReserve_kg += 1000;
-        vehicle.bodies.upper!.propellant!.usable_kg -= 1000;
-      },
-    };
-    for (const [name, change] of Object.entries(changes)) {
-      const moved = solvePayload(compileStudy(r1(change)), { memory: cold.memory! });
-      expect(moved.status, moved.message).toBe('converged');
-      const theirs = reference.exchange_rates_kg_per_t[name as keyof typeof changes];
-      rate.add(name, moved.payload_kg - cold.payload_kg - theirs);
-    }
-    rate.report();
   });
 });

@@ -3,7 +3,7 @@ import { G0_mps2 } from '../../../../core/constants/physical.ts';
 import { compileStudy } from '../../../../core/flight/compile.ts';
 import { observeFlight, Observer } from '../../../../core/study/calibration/observer.ts';
 import type { ObservedPoint } from '../../../../core/study/calibration/observed.ts';
-import { event, sounding } from '../../flight/studies.ts';
+import { event, r1, sounding } from '../../flight/studies.ts';
 
 /** Straight up in vacuum for 20 s: thrust 300 kN and specific impulse 300 s are the fixture's. */
 const study = sounding({ kind: 'vertical' }, (s) => {
@@ -40,6 +40,24 @@ describe('a flight under observed points', () => {
     expect(curve!.time_s.at(-1)).toBeCloseTo(1.05 * 15, 9);
     const after = curve!.time_s.findIndex((t) => t >= 5);
     expect(curve!.value[after]!).toBeCloseTo(early!, 1);
+  });
+
+  it('falls at a cut-off from what was felt before it to what is felt after it', () => {
+    const own = r1(() => undefined);
+    const observer = Observer.fly(compileStudy(own));
+    if (typeof observer === 'string') throw new Error(observer);
+    const [curve] = observer.curves(['acceleration'], 200, 50);
+    const { time_s, value } = curve!;
+    const jumps = time_s.flatMap((t, i) => (t === time_s[i + 1] ? [i] : []));
+    const largest = jumps.reduce((a, b) =>
+      Math.abs(value[b + 1]! - value[b]!) > Math.abs(value[a + 1]! - value[a]!) ? b : a,
+    );
+    const t = time_s[largest]!;
+    const [before, after] = observer.values([point(t - 1e-6, 0), point(t + 1e-6, 0)]) as Float64Array;
+    expect(Math.abs(after! - before!)).toBeGreaterThan(5);
+    // A microsecond aside, in which nothing changes by as much as a millimetre a second squared.
+    expect(value[largest]!).toBeCloseTo(before!, 3);
+    expect(value[largest + 1]!).toBeCloseTo(after!, 3);
   });
 
   it('says which point lies outside of it', () => {
