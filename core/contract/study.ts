@@ -65,20 +65,29 @@ const siteSchema = z.strictObject({
   height_m: z.number().min(-500).max(6000),
 });
 
+/** No orbit lasts below, m. */
+const LOWEST_ORBIT_m = 80_000;
+
 /**
  * Osculating at insertion; heights above the equatorial radius. Angles are those of the inertial frame, whose x axis runs
  * through longitude 0 on the equator at mission time 0, and z through the north pole.
  */
 const targetSchema = z
   .strictObject({
-    perigee_m: z.number().min(80_000).max(100_000_000),
-    apogee_m: z.number().min(80_000).max(400_000_000),
+    /** An orbit (when left out), or a height and no more: the apogee alone, reached once; perigee_m is then 0. */
+    kind: z.enum(['orbit', 'apogee']).optional(),
+    perigee_m: z.number().min(0).max(100_000_000),
+    apogee_m: z.number().min(1000).max(400_000_000),
     inclination_deg: z.number().min(0).max(180).optional(),
     /** Right ascension of the ascending node, from the x axis. */
     ascendingNode_deg: z.number().min(-360).max(360).optional(),
     argumentOfPerigee_deg: z.number().min(-360).max(360).optional(),
     /** Where on the ellipse: at its perigee (when left out), or anywhere, as the solve likes. */
     insertion: z.enum(['perigee', 'anywhere']).optional(),
+  })
+  .refine((target) => target.kind === 'apogee' || target.perigee_m >= LOWEST_ORBIT_m, {
+    path: ['perigee_m'],
+    error: `a number of at least ${LOWEST_ORBIT_m}`,
   })
   .refine((target) => target.apogee_m >= target.perigee_m, {
     path: ['apogee_m'],

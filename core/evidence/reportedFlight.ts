@@ -145,6 +145,20 @@ export interface ReportedFlight {
     readonly drag_mps: number;
     readonly within: Readonly<Record<'ideal_mps' | 'drag_mps', Within>>;
   };
+  /**
+   * Wind of the day where it was told: at the ground and at its peak, m/s, coming from an azimuth (degrees); the air is still
+   * from `calm_m` up. Flown beside the others to say what it would change.
+   */
+  readonly wind?: {
+    readonly source: string;
+    readonly status: string;
+    readonly from_deg: number;
+    readonly surface_mps: number;
+    readonly surfaceHeight_m: number;
+    readonly peak_mps: number;
+    readonly peakHeight_m: number;
+    readonly calm_m: number;
+  };
   readonly notes: readonly string[];
 }
 
@@ -160,14 +174,21 @@ class Reflown {
   readonly record: FlightRecord;
   private readonly reader: TrackReader;
 
-  constructor(study: Study, published: ReportedFlight, level: Level, start: Float64Array | null) {
+  constructor(
+    study: Study,
+    published: ReportedFlight,
+    level: Level,
+    start: Float64Array | null,
+    wind?: Study['earth']['wind'],
+  ) {
     const { drag, fit, insertion } = published;
     const aerodynamics = study.vehicle.aerodynamics.map((own, i) =>
       i < drag.arrangements
         ? { ...own, dragCoefficient: { ...own.dragCoefficient, value: [...drag[level]] } }
         : own,
     );
-    this.compiled = compileStudy({ ...study, vehicle: { ...study.vehicle, aerodynamics } });
+    const earth = wind === undefined ? study.earth : { ...study.earth, wind };
+    this.compiled = compileStudy({ ...study, earth, vehicle: { ...study.vehicle, aerodynamics } });
     this.fit = fitInsertion(this.compiled, fit.paths, insertion, start ?? startValues(this.compiled));
     this.record = recordFlight(this.compiled, this.fit.values);
     const launch = launchFrame(this.compiled.site, this.fit.values[1]!);
@@ -470,8 +491,40 @@ export function checkReportedFlight(
     rows: rows.rows,
     fitted: fittedNumbers(flights, published.fit.paths),
     charts: flights.every((flight) => flight.usable) ? charts(flights, published) : [],
-    notes: published.notes,
+    notes: [...published.notes, ...windNotes(study, published, mid)],
   };
+}
+
+/** What the wind of the day would change, steering fitted anew; nothing where none was told. */
+function windNotes(study: Study, published: ReportedFlight, still: Reflown): string[] {
+  const { wind, maxDynamicPressure, states } = published;
+  const first = states[states.findIndex((state) => state.stage !== states[0]!.stage) - 1];
+  if (wind === undefined || first === undefined || !still.usable) return [];
+  const from = wind.from_deg / DEG;
+  const row = (height_m: number, speed_mps: number): NonNullable<Study['earth']['wind']>[number] => ({
+    height_m,
+    eastward_mps: -speed_mps * Math.sin(from),
+    northward_mps: -speed_mps * Math.cos(from),
+  });
+  const profile = [
+    row(wind.surfaceHeight_m, wind.surface_mps),
+    row(wind.peakHeight_m, wind.peak_mps),
+    row(wind.calm_m, 0),
+  ];
+  const blown = new Reflown(study, published, 'mid', still.fit.values, profile);
+  if (!blown.usable) return [`With the wind of the day the fit comes to nothing: ${blown.fit.message}`];
+  const change = (read: (flight: Reflown) => number): number => read(blown) - read(still);
+  const at = (flight: Reflown): SpaceFixed => flight.state(flight.time_s(first.event));
+  const peak_Pa = change(
+    (flight) => flight.greatest('liftoff', first.event, (now) => now.dynamicPressure_Pa).value,
+  );
+  return [
+    `Wind of the day, ${wind.surface_mps} m/s at the ground and ${wind.peak_mps} m/s at ${wind.peakHeight_m / 1000} km ` +
+      `(${wind.source}; ${wind.status}), is not in the flight scored. With it, steering fitted anew, ${first.name} changes by ` +
+      `${change((flight) => at(flight).height_m).toFixed(0)} m of height and ` +
+      `${change((flight) => at(flight).speed_mps).toFixed(1)} m/s, the greatest dynamic pressure by ` +
+      `${(peak_Pa / 1000).toFixed(2)} kPa of ${(maxDynamicPressure.pressure_Pa / 1000).toFixed(1)}.`,
+  ];
 }
 
 function fittedNumbers(flights: readonly Reflown[], paths: readonly string[]): FittedNumber[] {

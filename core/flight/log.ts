@@ -72,7 +72,7 @@ export function buildLog(
     }
     if (track.end === 'insertion') {
       for (const index of compiled.plan.firedAtEnd) write(commandOf(events[index]!), track.end_s, true);
-      write(INSERTION, track.end_s, true);
+      write(compiled.study.target.kind === 'apogee' ? TOP : INSERTION, track.end_s, true);
     }
     if (track.end === 'impact') {
       const trigger = 'height falls through zero';
@@ -150,6 +150,9 @@ const INSERTION: Happening = {
   cause: 'found',
   trigger: 'end of the last tail-off',
 };
+
+/** The end of a flight that goes up and comes down. */
+const TOP: Happening = { ...INSERTION, name: 'end of the ascent', trigger: 'the last event has come about' };
 
 /** A flight that has tracks has lifted off where it was released. */
 function commandOf(event: SequenceEvent): Happening {

@@ -6,6 +6,8 @@ import type { NlpResult, WarmStart } from '../nlp/problem.ts';
 import { SqpSolver } from '../nlp/sqp.ts';
 import type { FlightPlan } from '../flight/planTypes.ts';
 import { burnedPropellant_kg, endMass_kg, TimedPlans } from '../flight/timed.ts';
+import { findCoast } from './coast.ts';
+import { coastStart } from './coastStart.ts';
 import { coldStarts, emptyIdealVelocity_mps, leastKickStart, type ColdStart } from './coldStart.ts';
 import { limitsOf, type Limit } from './limits.ts';
 import { limitOutcomes, solveLimited } from './limitedSolve.ts';
@@ -134,7 +136,9 @@ function solveWithin(
     }
     return best;
   };
-  let best = bestOf(coldStarts(engine, free, base, 1, options.stop));
+  const coast = findCoast(compiled);
+  const staged = coast === null ? null : coastStart(engine, coast, free, base, solvePayload, options.stop);
+  let best = bestOf(staged === null ? coldStarts(engine, free, base, 1, options.stop) : [staged]);
   if (best !== null && !stops()) {
     problem.adopt(best.x);
     const upright = leastKickStart(engine, free, problem.values);
@@ -149,9 +153,10 @@ function solveWithin(
   if (!stops() && engine.fly(empty) === 'cannotLiftOff')
     return outcome('cannotLiftOff', engine.status.message, null);
   const target = new OrbitTarget(compiled.study.target, compiled.earth);
-  // What waits for state triggers is known to its end only where it has been flown there.
+  // What waits for state triggers is known to its end only where it has been flown there, and free times may be others.
   const { plan } = engine;
-  const ideal = plan.brokenOff === null ? emptyIdealVelocity_mps(compiled, plan) : Number.POSITIVE_INFINITY;
+  const known = plan.brokenOff === null && compiled.timed.length === 0;
+  const ideal = known ? emptyIdealVelocity_mps(compiled, plan) : Number.POSITIVE_INFINITY;
   const needed = target.leastVelocity_mps(compiled.site.state, lowestRadius_m(compiled));
   if (ideal < needed) {
     return outcome(

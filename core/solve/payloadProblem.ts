@@ -3,12 +3,18 @@ import { PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
 import type { FlightEngine } from '../flight/engine.ts';
 import type { NlpProblem } from '../nlp/problem.ts';
 import type { Goal } from '../contract/study.ts';
+import { findCoast } from './coast.ts';
 import { cost_kg, goalOf, orderedTimes, spare_kg, watchedTanks } from './goal.ts';
 import { FlightLimits, type Limit } from './limits.ts';
 import { OrbitTarget } from './target.ts';
 
 /** Step of the differences in units of each number's scale: large against rounding, small against curvature. */
 const DIFFERENCE = 1e-6;
+/**
+ * The same to either side, where a coast makes what rounding does to the burn before it grow a hundredfold: wider, and
+ * curvature falls out.
+ */
+const WIDE_DIFFERENCE = 1e-5;
 
 /** Share of what the empty vehicle weighs at insertion that a negative payload may take away. */
 const MOST_TAKEN = 0.95;
@@ -53,6 +59,8 @@ export class PayloadProblem implements NlpProblem {
   private readonly orders: readonly (readonly [number, number])[];
   private readonly shifted: Float64Array;
   private readonly nearby: Float64Array;
+  private readonly opposite: Float64Array;
+  private readonly bothSides: boolean;
   private readonly residuals: Float64Array;
   /** First row of the limits. */
   private readonly marks: number;
@@ -85,6 +93,8 @@ export class PayloadProblem implements NlpProblem {
     this.values = Float64Array.from(values);
     this.shifted = Float64Array.from(values);
     this.nearby = new Float64Array(rows);
+    this.opposite = new Float64Array(rows);
+    this.bothSides = findCoast(this.compiled) !== null;
     this.residuals = new Float64Array(rows);
     this.lower = Float64Array.from(free, (p) => parameters[p]!.lower / parameters[p]!.scale);
     this.upper = Float64Array.from(free, (p) => parameters[p]!.upper / parameters[p]!.scale);
@@ -116,11 +126,11 @@ export class PayloadProblem implements NlpProblem {
   }
 
   /**
-   * Gradient and Jacobian (row by row) at the x flown last, by forward differences over its held steps. Dimensionless.
+   * Gradient and Jacobian (row by row) at the x flown last, by differences over its held steps. Dimensionless.
    * False when a neighbouring flight is not finite.
    */
   differentiate(_x: Float64Array, gradient: Float64Array, jacobian: Float64Array): boolean {
-    const { engine, free, residuals, nearby, shifted, limits } = this;
+    const { engine, free, residuals, nearby, opposite, shifted, limits } = this;
     const n = free.length;
     const m = residuals.length;
     const { marks } = this;
@@ -135,22 +145,40 @@ export class PayloadProblem implements NlpProblem {
     limits?.write(residuals, marks);
     for (let i = 0; i < n; i++) {
       const p = free[i]!;
-      const parameter = this.compiled.parameters[p]!;
+      const { scale } = this.compiled.parameters[p]!;
       const before = shifted[p]!;
-      shifted[p] = before + DIFFERENCE * parameter.scale;
-      const step = (shifted[p] - before) / parameter.scale;
-      limits?.begin();
+      const change = (this.bothSides ? WIDE_DIFFERENCE : DIFFERENCE) * scale;
+      shifted[p] = before + change;
+      let step = (shifted[p] - before) / scale;
       this.beside?.begin();
-      const finite = engine.refly(shifted, engine.firstSegmentOf(parameter));
-      if (!finite || this.beside?.ended(shifted, i, step) === false) return false;
-      const cost = this.read(shifted, nearby);
-      limits?.write(nearby, marks);
+      const cost = this.readNearby(p, nearby);
+      if (Number.isNaN(cost) || this.beside?.ended(shifted, i, step) === false) return false;
+      let from = this.cost;
+      let base = residuals;
+      if (this.bothSides) {
+        shifted[p] = before - change;
+        step += (before - shifted[p]) / scale;
+        from = this.readNearby(p, opposite);
+        base = opposite;
+      }
       shifted[p] = before;
-      for (let k = 0; k < m; k++) jacobian[k * n + i] = (nearby[k]! - residuals[k]!) / step;
+      if (Number.isNaN(from)) return false;
+      for (let k = 0; k < m; k++) jacobian[k * n + i] = (nearby[k]! - base[k]!) / step;
       if (this.goal === 'mostPayload') gradient[i] = p === PAYLOAD ? -1 : 0;
-      else gradient[i] = (cost - this.cost) / step;
+      else gradient[i] = (cost - from) / step;
     }
     return true;
+  }
+
+  /** Flies the held steps under the shifted values, of which one parameter (index) differs; NaN when that fails. */
+  private readNearby(parameter: number, out: Float64Array): number {
+    const { engine, limits, shifted } = this;
+    limits?.begin();
+    const from = engine.firstSegmentOf(this.compiled.parameters[parameter]!);
+    if (!engine.refly(shifted, from)) return Number.NaN;
+    const cost = this.read(shifted, out);
+    limits?.write(out, this.marks);
+    return cost;
   }
 
   /** Residuals of the target and margins of the tanks after a flight; returns the scaled objective. */

@@ -12,6 +12,9 @@
  * normal: zero only where the planes agree in sense too. With an argument of perigee the direction of perigee (at perigee:
  * of the vehicle) is met likewise within the flown plane, from the target's node or, without one, the flown plane's own.
  *
+ * Where the apogee alone counts, there is one condition: the apogee is at radius r where 2(E + GM/r) = h²/r², smooth also
+ * for a flight straight up. Insertion may be at burn-out or, to have the air of the coast in it, at the apogee itself.
+ *
  * Scaled so that 1 is 10 km or 100 m/s; directions count by the speed that turns them.
  */
 import type { Target } from '../contract/study.ts';
@@ -25,15 +28,17 @@ const RAD_PER_DEG = Math.PI / 180;
 /** Residuals of the target orbit; SI in, dimensionless out. See the top of the file. */
 export class OrbitTarget {
   readonly count: number;
-  /** Speed at the target's perigee, inertial, m/s; the scale of what the ascent must give. */
+  /** Speed at the target's perigee, inertial, or for an apogee alone that at the ground, m/s; the scale of what the ascent must give. */
   readonly speed_mps: number;
-  /** Of the target's perigee. */
+  /** Of the target's perigee, or of an apogee that alone counts. */
   readonly radius_m: number;
   readonly gm_m3ps2: number;
   private readonly energy_m2ps2: number;
   private readonly eccentricity: number;
   private readonly cosInclination: number;
   private readonly anywhere: boolean;
+  /** The apogee alone counts. */
+  private readonly upAndDown: boolean;
   /** The target's node, the direction 90° ahead of it in its plane, and its normal; null without a node. */
   private readonly plane: {
     readonly n: Float64Array;
@@ -45,13 +50,16 @@ export class OrbitTarget {
   private readonly vectors = new Float64Array(7);
 
   constructor(target: Target, earth: EarthConstants = WGS84_EARTH) {
-    const perigee = earth.radius_m + target.perigee_m;
+    this.upAndDown = target.kind === 'apogee';
+    // Of an apogee alone, what counts is its height and the energy of a flight straight up to it.
+    const perigee = this.upAndDown ? 0 : earth.radius_m + target.perigee_m;
     const apogee = earth.radius_m + target.apogee_m;
     const a = 0.5 * (perigee + apogee);
     this.gm_m3ps2 = earth.gm_m3ps2;
-    this.radius_m = perigee;
+    this.radius_m = this.upAndDown ? apogee : perigee;
     this.energy_m2ps2 = -this.gm_m3ps2 / (2 * a);
-    this.speed_mps = Math.sqrt(2 * (this.energy_m2ps2 + this.gm_m3ps2 / this.radius_m));
+    const slowest_m = this.upAndDown ? earth.radius_m : perigee;
+    this.speed_mps = Math.sqrt(2 * (this.energy_m2ps2 + this.gm_m3ps2 / slowest_m));
     this.eccentricity = (apogee - perigee) / (apogee + perigee);
     this.anywhere = target.insertion === 'anywhere';
     const { inclination_deg, ascendingNode_deg, argumentOfPerigee_deg } = target;
@@ -61,7 +69,8 @@ export class OrbitTarget {
       ascendingNode_deg === undefined ? null : planeAxes(ascendingNode_deg * RAD_PER_DEG, inclination);
     this.argument_rad = (argumentOfPerigee_deg ?? Number.NaN) * RAD_PER_DEG;
     const ofPlane = this.plane !== null ? 2 : Number.isNaN(inclination) ? 0 : 1;
-    this.count = (this.anywhere ? 2 : 3) + ofPlane + (Number.isNaN(this.argument_rad) ? 0 : 1);
+    const ofShape = this.upAndDown ? 1 : this.anywhere ? 2 : 3;
+    this.count = ofShape + ofPlane + (Number.isNaN(this.argument_rad) ? 0 : 1);
   }
 
   /** Writes `count` dimensionless residuals of an inertial state (m, m/s) into `out`; zero on target. */
@@ -78,7 +87,10 @@ export class OrbitTarget {
     const h = Math.sqrt(hx * hx + hy * hy + hz * hz);
     const turning = this.speed_mps / SPEED_mps;
     let next = 0;
-    if (this.anywhere) {
+    if (this.upAndDown) {
+      out[next++] =
+        (this.energyMiss_mps(state) * this.speed_mps * this.radius_m ** 2) / (this.gm_m3ps2 * LENGTH_m);
+    } else if (this.anywhere) {
       orbitVectors(state, this.gm_m3ps2, this.vectors);
       const { vectors } = this;
       const e = Math.sqrt(vectors[4]! * vectors[4]! + vectors[5]! * vectors[5]! + vectors[6]! * vectors[6]!);
@@ -143,11 +155,18 @@ export class OrbitTarget {
     return reach(this.energy_m2ps2) - reach(0.5 * v2 - this.gm_m3ps2 / r);
   }
 
-  /** Orbital energy of an inertial state (m, m/s) less the target's, as a speed error in m/s at the target's radius. */
+  /**
+   * Orbital energy of an inertial state (m, m/s) less the target's, as a speed error in m/s at the target's radius; for an
+   * apogee alone, less what takes the state's angular momentum up there.
+   */
   energyMiss_mps(state: Float64Array): number {
     const r = Math.hypot(state[0]!, state[1]!, state[2]!);
     const v2 = state[3]! ** 2 + state[4]! ** 2 + state[5]! ** 2;
-    return (0.5 * v2 - this.gm_m3ps2 / r - this.energy_m2ps2) / this.speed_mps;
+    const energy = 0.5 * v2 - this.gm_m3ps2 / r;
+    if (!this.upAndDown) return (energy - this.energy_m2ps2) / this.speed_mps;
+    const climb = (state[0]! * state[3]! + state[1]! * state[4]! + state[2]! * state[5]!) / r;
+    const across = (r / this.radius_m) ** 2 * (v2 - climb * climb);
+    return (energy + this.gm_m3ps2 / this.radius_m - 0.5 * across) / this.speed_mps;
   }
 }
 

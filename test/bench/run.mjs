@@ -61,6 +61,11 @@ const run = spawnSync(process.execPath, [...flags, join(folder, 'main.js'), JSON
   stdio: 'inherit',
 });
 process.exitCode = run.status ?? 1;
+if (run.status === 0 && !options.json && options.study === undefined) {
+  await bundle('stages');
+  const measured = spawnSync(process.execPath, [join(folder, 'stages.js'), 'short'], { stdio: 'inherit' });
+  process.exitCode = measured.status ?? 1;
+}
 
 function readOptions() {
   try {

@@ -6,7 +6,7 @@ import type { Study } from '../study.ts';
 const ROUND_m = 1000;
 
 /**
- * Problems with the target: angles of a node or perigee that the orbit does not have, insertion anywhere on a circle; a goal that nothing can
+ * Problems with the target: what does not count beside an apogee alone; angles of a node or perigee that the orbit does not have, insertion anywhere on a circle; a goal that nothing can
  * serve;
  * with constants of the Earth beside the WGS 84 ellipsoid. Heights in m, angles in degrees.
  */
@@ -19,6 +19,23 @@ export function checkTarget({ target, earth, goal, sequence }: Study): Problem[]
     const allowed =
       'left out, unless target.inclination_deg lies between 0 and 180 and so gives the orbit a node';
     problems.push(makeProblem(`target.${key}`, String(target[key]), allowed));
+  }
+  if (target.kind === 'apogee') {
+    for (const key of [
+      'inclination_deg',
+      'ascendingNode_deg',
+      'argumentOfPerigee_deg',
+      'insertion',
+    ] as const) {
+      if (target[key] === undefined) continue;
+      problems.push(
+        makeProblem(`target.${key}`, String(target[key]), 'left out where the apogee alone counts'),
+      );
+    }
+    if (target.perigee_m !== 0)
+      problems.push(
+        makeProblem('target.perigee_m', String(target.perigee_m), '0 where the apogee alone counts'),
+      );
   }
   const round = target.apogee_m - target.perigee_m < ROUND_m;
   if (round && target.argumentOfPerigee_deg !== undefined) {

@@ -95,7 +95,8 @@ export function drawAnswer(plate: PlateArguments): void {
   const zero = scene.main;
   const mass =
     zero.payload_kg < 2000 ? `${fixed(zero.payload_kg, 1)} kg` : `${fixed(zero.payload_kg / 1000, 2)} t`;
-  const orbit = `${mass} reach ${fixed(scene.facts.perigee_m / 1000, 0)} by ${fixed(scene.facts.apogee_m / 1000, 0)} km`;
+  const perigee = scene.facts.perigee_m < 0 ? '' : `${fixed(scene.facts.perigee_m / 1000, 0)} by `;
+  const orbit = `${mass} reach ${perigee}${fixed(scene.facts.apogee_m / 1000, 0)} km`;
   const insertion = scene.facts.log.find((entry) => entry.id === 'insertion');
   const when = insertion === undefined ? '' : `, ${missionTime(insertion.time_s)} after liftoff`;
   drawParagraphs(plate, [

@@ -185,7 +185,7 @@ function assumptionLines(study: Study): string[] {
   const spread = Object.values(provenance).filter((entry) => entry.spread !== undefined).length;
   return [
     `A point mass over ${figure}, ${gravity}, ${air[earth.atmosphere.kind]}, ${wind}.`,
-    `Payload and steering are solved anew at each gap: to ${km(target.perigee_m)} by ${km(target.apogee_m)}, all reserves kept.`,
+    `Payload and steering are solved anew at each gap: to ${target.kind === 'apogee' ? `an apogee of ${km(target.apogee_m)}` : `${km(target.perigee_m)} by ${km(target.apogee_m)}`}, all reserves kept.`,
     `${vehicle.name}: ${numbers === 0 ? 'no number has' : `${numbers} numbers have`} a source in the study, ${spread === 0 ? 'none' : spread} a spread.`,
     'The payload has no error band here: it is exact for these numbers, not for a vehicle.',
   ];

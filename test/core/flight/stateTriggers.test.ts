@@ -166,6 +166,71 @@ describe('against closed forms, without air', () => {
     expect(burned).toBeCloseTo(14_000, 6);
   });
 
+  it('a value passed up and down within one step comes about both times', () => {
+    // Half a metre below the top of a coast: passed 0.33 s before and after, in steps of tens of seconds.
+    const coasting = (change: (s: Study) => void): Study =>
+      sounding({ kind: 'vertical' }, (s) => {
+        s.sequence.events.push(
+          happening('first-off', { kind: 'time', time_s: 40 }, { kind: 'cut', body: 'body', keep: 0 }),
+          happening(
+            'top',
+            { kind: 'verticalSpeed', passing: 'falling' },
+            { kind: 'steer', law: { kind: 'vertical' } },
+          ),
+          happening(
+            'again',
+            { kind: 'after', events: ['top'], delay_s: 5 },
+            { kind: 'light', body: 'body', group: 'main', throttle: 1 },
+          ),
+        );
+        change(s);
+      });
+    const top = logged(fly(coasting(() => undefined)), 'top');
+    const height_m = top.height_m - 0.5;
+    const steer = { kind: 'steer', law: { kind: 'vertical' } } as const;
+    const study = coasting((s) => {
+      s.sequence.events.push(
+        happening('down', { kind: 'altitude', height_m, passing: 'falling' }, steer),
+        happening('up', { kind: 'altitude', height_m, passing: 'rising' }, steer),
+      );
+      // Nothing else may end the step there.
+      event(s, 'top').trigger = { kind: 'time', time_s: top.time_s + 5 };
+    });
+    const record = fly(study);
+    const fall_s = Math.sqrt(1 / (EARTH_GM_m3ps2 / (EARTH_EQUATORIAL_RADIUS_m + height_m) ** 2));
+    // The height was read to a ten-thousandth of a metre of what the coarser steps have.
+    expect(logged(record, 'up').time_s).toBeCloseTo(top.time_s - fall_s, 3);
+    expect(logged(record, 'down').time_s).toBeCloseTo(top.time_s + fall_s, 3);
+  });
+
+  it('comes about once, however often its value is passed', () => {
+    // Up, down, and up again on a second burn: three passages of a height, two of them rising.
+    const study = sounding({ kind: 'vertical' }, (s) => {
+      s.sequence.events.push(
+        happening('first-off', { kind: 'time', time_s: 40 }, { kind: 'cut', body: 'body', keep: 0 }),
+        happening(
+          'down',
+          { kind: 'altitude', height_m: 9000, passing: 'falling' },
+          { kind: 'light', body: 'body', group: 'main', throttle: 1 },
+        ),
+        happening(
+          'rising',
+          { kind: 'altitude', height_m: 9000, passing: 'rising' },
+          { kind: 'steer', law: { kind: 'vertical' } },
+        ),
+      );
+    });
+    const record = fly(study);
+    expect(record.status.message).toBe('Flown to insertion.');
+    const first = logged(record, 'rising');
+    expect(record.log.filter(({ id }) => id === 'rising')).toHaveLength(1);
+    expect(first.time_s).toBeLessThan(logged(record, 'down').time_s);
+    // It does pass there again.
+    const end_s = record.tracks[0]!.end_s;
+    expect(observed(study, record, logged(record, 'down').time_s + 2).height_m).toBeLessThan(9000);
+    expect(observed(study, record, end_s, true).height_m).toBeGreaterThan(9000);
+  });
+
   it('a jump past the value counts as a passage, at the instant of the jump', () => {
     const study = sounding({ kind: 'vertical' }, (s) => {
       s.sequence.events.push(
