@@ -4,7 +4,7 @@
  */
 import type { CompiledStudy } from './compile.ts';
 import { NO_HISTORY } from './history.ts';
-import { planOn } from './plan.ts';
+import { Planning } from './plan.ts';
 import type { FlightPlan } from './planTypes.ts';
 import type { CompiledBody } from '../vehicle/structure.ts';
 
@@ -18,6 +18,7 @@ export class TimedPlans {
   /** What that body protects beside its return reserve, kg. */
   private readonly beside_kg: number;
   private plan: FlightPlan | null = null;
+  private planning: Planning | null = null;
 
   constructor(private readonly compiled: CompiledStudy) {
     const { bodies, keeper } = compiled;
@@ -38,13 +39,8 @@ export class TimedPlans {
     const { compiled } = this;
     if (!this.any) return compiled.plan;
     this.take(values);
-    this.plan ??= planOn(
-      compiled.study,
-      this.bodies,
-      { ...NO_HISTORY, happened_s: [...this.happened_s] },
-      compiled.waits,
-      compiled.air,
-    );
+    this.planning ??= new Planning(compiled.study, this.bodies, compiled.air);
+    this.plan ??= this.planning.make({ ...NO_HISTORY, happened_s: this.happened_s }, compiled.waits);
     return this.plan;
   }
 

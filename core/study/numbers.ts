@@ -21,6 +21,20 @@ export class NumberError extends Error {
 /** What a study holds beside what is flown. */
 const WORDS = ['format', 'title', 'notes', 'provenance', 'claims', 'stagingModes', 'film'];
 
+/**
+ * What answers of a study depend on: without claims, film, notes and other ways of staging, and of provenance only spreads,
+ * under a common source. Two studies that are equal in this have the same answers and bands. Unitless.
+ */
+export function flownStudy(study: Study): Study {
+  const { claims: _claims, film: _film, stagingModes: _modes, ...flown } = study;
+  const provenance = Object.fromEntries(
+    Object.entries(study.provenance).flatMap(([path, { spread }]) =>
+      spread === undefined ? [] : [[path, { source: 'left out', spread }] as const],
+    ),
+  );
+  return { ...flown, notes: '', provenance };
+}
+
 /** The steps to a number of the study. Throws NumberError where no number stands. Unitless. */
 export function stepsToNumber(study: Study, path: string): Steps {
   const { steps, value, missing } = followPath(study, path);

@@ -11,37 +11,37 @@ import { gapDerivative_kgps } from '../../core/study/envelope.ts';
 import { gapEvent } from '../../core/study/gap.ts';
 import { partingTable } from '../../core/parting/parting.ts';
 import { modeSteps } from '../../core/study/modes.ts';
-import { gapPath } from '../../core/study/numbers.ts';
-import { planSpread } from '../../core/study/spread/plan.ts';
-import { spreadSteps } from '../../core/study/spread/run.ts';
-import { summarise } from '../../core/study/spread/summary.ts';
+import { numberSweepSteps } from '../../core/study/numberSweep.ts';
+import { breakEven } from '../../core/study/breakEven.ts';
+import { rateSteps } from '../../core/study/rates.ts';
+import { judge, spread } from './draws.ts';
+import { Desk } from './desk.ts';
 import { sweepSteps, type SweepResult } from '../../core/study/sweep.ts';
 import type {
+  BreakEvenRequest,
+  ClaimRequest,
   CloseUpRequest,
   EvidenceRequest,
-  FromWorker,
   HomewardRequest,
   Method,
   ModesReply,
   ModesRequest,
+  NumberSweepRequest,
+  RatesRequest,
   SolveReply,
   SolveRequest,
-  SpreadReply,
   SpreadRequest,
   SweepRequest,
   ToWorker,
+  VerifyRequest,
 } from './protocol.ts';
 
-const cancelled = new Set<number>();
+const desk = new Desk((message) => postMessage(message));
 /** The study compiled last: a drag changes one number, and the atmosphere need not be tabulated again. */
 let latest: CompiledStudy | null = null;
 /** Where the chosen returns of the last answer stood, for a drag's next one; at rest each is solved anew. */
 const homes = new Map<string, ReturnMemory>();
 const NO_MEMORIES: ReadonlyMap<string, ReturnMemory> = new Map();
-
-function send(message: FromWorker): void {
-  postMessage(message);
-}
 
 function solve(request: SolveRequest): SolveReply {
   const compiled = latest === null ? compileStudy(request.study) : recompile(latest, request.study);
@@ -76,52 +76,19 @@ function solve(request: SolveRequest): SolveReply {
   };
 }
 
-/**
- * Works a computation's steps through, telling the window how far it is and letting a waiting cancellation in after each
- * `every`; what they come to, or null when it was called off.
- */
-async function workThrough<Result>(
-  id: number,
-  steps: Iterator<{ readonly done: number; readonly of: number }, Result>,
-  every = 1,
-): Promise<Result | null> {
-  for (let i = 0; ; i++) {
-    const step = steps.next();
-    if (step.done === true) return cancelled.has(id) ? null : step.value;
-    if (i % every > 0) continue;
-    send({ kind: 'progress', id, done: step.value.done, of: step.value.of });
-    await new Promise((resume) => setTimeout(resume, 0));
-    if (cancelled.has(id)) return null;
-  }
-}
-
 function sweep(id: number, request: SweepRequest): Promise<SweepResult | null> {
   const { study, gaps_s, modes, reference_s } = request;
-  const stop = (): boolean => cancelled.has(id);
-  return workThrough(id, sweepSteps(study, { gaps_s, modes, reference_s, ledgers: true, stop }));
-}
-
-/** Members between which a waiting message is let in. */
-const AT_ONCE = 4;
-
-async function spread(id: number, request: SpreadRequest): Promise<SpreadReply | null> {
-  const { study, event, gaps_s, members, seed } = request;
-  const stop = (): boolean => cancelled.has(id);
-  const cases = gaps_s.map((value) => ({ name: `${value} s`, changes: [{ path: gapPath(event), value }] }));
-  const plan = planSpread(study, { cases, seed, stop });
-  const tally = await workThrough(id, spreadSteps(plan, { from: 0, to: members, stop }), AT_ONCE);
-  if (tally === null) return null;
-  return { gaps_s, summary: summarise(tally), inputs: plan.inputs.map((input) => input.path) };
+  return desk.workThrough(
+    id,
+    sweepSteps(study, { gaps_s, modes, reference_s, ledgers: true, stop: desk.stopOf(id) }),
+  );
 }
 
 /** Times from release at which the gap is drawn, s. */
 const APART_s = Array.from({ length: 61 }, (_, i) => 0.1 * i);
 
 async function modes(id: number, { study }: ModesRequest): Promise<ModesReply | null> {
-  const result = await workThrough(
-    id,
-    modeSteps(study, () => cancelled.has(id)),
-  );
+  const result = await desk.workThrough(id, modeSteps(study, desk.stopOf(id)));
   if (result === null) return null;
   const rows = result.rows.map(({ parting, settling, outcome: _, masses_kg, ...row }) => ({
     ...row,
@@ -146,11 +113,29 @@ async function answer(id: number, method: Method, request: unknown): Promise<unk
     case 'sweep':
       return sweep(id, request as SweepRequest);
     case 'spread':
-      return spread(id, request as SpreadRequest);
+      return spread(desk, id, request as SpreadRequest);
+    case 'claim':
+      return judge(desk, id, request as ClaimRequest);
+    case 'rates':
+      return desk.workThrough(id, rateSteps((request as RatesRequest).study, { stop: desk.stopOf(id) }));
+    case 'verifyRate': {
+      const { study, path } = request as VerifyRequest;
+      const steps = rateSteps(study, { only: [path], verify: true, stop: desk.stopOf(id) });
+      const result = await desk.workThrough(id, steps);
+      return result === null ? null : { rate: result.rates[0] ?? null };
+    }
+    case 'breakEven': {
+      const { study, change, against } = request as BreakEvenRequest;
+      return breakEven(study, { change, against, stop: desk.stopOf(id) });
+    }
+    case 'numberSweep': {
+      const { study, ...options } = request as NumberSweepRequest;
+      return desk.workThrough(id, numberSweepSteps(study, { ...options, stop: desk.stopOf(id) }));
+    }
     case 'modes':
       return modes(id, request as ModesRequest);
     case 'evidence':
-      return workThrough(id, evidenceSteps(listChecks((request as EvidenceRequest).published)));
+      return desk.workThrough(id, evidenceSteps(listChecks((request as EvidenceRequest).published)));
     case 'homeward': {
       const { study, plan, together } = request as HomewardRequest;
       return solveHomeward(study, plan, together);
@@ -162,20 +147,6 @@ async function answer(id: number, method: Method, request: unknown): Promise<unk
   }
 }
 
-async function run(message: Extract<ToWorker, { kind: 'call' }>): Promise<void> {
-  const { id, method, request } = message;
-  try {
-    const reply = await answer(id, method, request);
-    send(reply === null || cancelled.has(id) ? { kind: 'cancelled', id } : { kind: 'reply', id, reply });
-  } catch (error) {
-    send({ kind: 'failed', id, message: error instanceof Error ? error.message : String(error) });
-  } finally {
-    cancelled.delete(id);
-  }
-}
-
 addEventListener('message', (event: MessageEvent<ToWorker>) => {
-  const message = event.data;
-  if (message.kind === 'cancel') cancelled.add(message.id);
-  else void run(message);
+  void desk.take(event.data, answer);
 });

@@ -1,4 +1,5 @@
 /** Everything that one window holds: document, results, clock and view, and what connects them. */
+import type { Claim } from '../../core/contract/claims.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { eventTime, setEventTime } from '../../core/study/eventTime.ts';
 import { gapEvent, gapOf_s } from '../../core/study/gap.ts';
@@ -30,6 +31,8 @@ export class Session {
   readonly results: Results;
   /** The band on the answer: how it spreads when the study's uncertain numbers vary together. */
   readonly spread: Job<'spread'>;
+  /** The study's claim judged. */
+  readonly claim: Job<'claim'>;
   /** The study's ways of staging held against each other. */
   readonly modes: Job<'modes'>;
   /** A body's way home, alone or with the ascent. */
@@ -60,6 +63,7 @@ export class Session {
   ) {
     this.results = new Results(solver, sweeper);
     this.spread = new Job('spread', makeClient);
+    this.claim = new Job('claim', makeClient);
     this.modes = new Job('modes', makeClient);
     this.homeward = new Job('homeward', makeClient);
     this.evidence = new EvidenceWork(host, makeClient);
@@ -187,6 +191,7 @@ export class Session {
     this.notices = [];
     this.results.clear();
     this.spread.clear();
+    this.claim.clear();
     this.modes.clear();
     this.homeward.clear();
     this.film.clear();
@@ -294,7 +299,30 @@ export class Session {
       .map((p) => p.gap_s)
       .filter((gap) => gap !== sweep.reference.gap_s && (gap > 0 || gap === gapOf_s(sweepStudy, event)));
     const gaps_s = [sweep.reference.gap_s, ...others];
-    void this.spread.ask(sweepStudy, { study: sweepStudy, event, gaps_s, members, seed: 1 }, members);
+    void this.spread.ask(
+      sweepStudy,
+      { study: sweepStudy, event, gaps_s, members, seed: 1, indices: false },
+      members,
+    );
+  }
+
+  /** The claim that is looked at: the study's first. Null when it holds none. */
+  get openClaim(): Claim | null {
+    return this.study?.claims?.[0] ?? null;
+  }
+
+  /** Judges the study's claim, from members that were drawn before as far as they belong to it. */
+  askClaim(members = USUAL_MEMBERS): void {
+    const { study, openClaim } = this;
+    if (study === null || openClaim === null || !this.hasSpreads) return;
+    void this.claim.ask(study, { study, claim: openClaim.id, members, seed: 1 }, members);
+  }
+
+  /** Changes the claim and judges it anew. Null when it was changed, else the sentence that says what is wrong. */
+  setClaim(label: string, claim: Claim): string | null {
+    const wrong = this.document.setClaim(label, claim);
+    if (wrong === null) this.askClaim();
+    return wrong;
   }
 
   /** The ways of staging of the study as it stands; each is one piece of work, and the ring's break-even another. */
