@@ -8,6 +8,7 @@ import {
   type PublishedAtmosphere,
   type PublishedGeodesy,
 } from './earth.ts';
+import { checkEntry, type PublishedEntry } from './entry.ts';
 import { checkGravityTurn, type PublishedGravityTurn } from './gravityTurn.ts';
 import {
   checkIndependentFlights,
@@ -38,6 +39,7 @@ export interface Published {
   readonly orbits: PublishedOrbits;
   readonly arenstorf: PublishedArenstorf;
   readonly gravityTurn: PublishedGravityTurn;
+  readonly entry: PublishedEntry;
   readonly staging: PublishedStaging;
 }
 
@@ -75,6 +77,7 @@ export function listChecks(published: Published): EvidenceCheck[] {
       checkLossBands(ascentStudy, published.losses),
     ),
     check('gravity-turn', 'flights', 'a gravity turn', () => checkGravityTurn(published.gravityTurn)),
+    check('coming-down', 'flights', 'coming down', () => checkEntry(published.entry)),
     check('textbook', 'staging', 'staging and thrust', () => checkTextbook(published.staging)),
     check('atmosphere-lower', 'air', 'atmosphere to 86 km', () => checkLowerAtmosphere(atmosphere)),
     check('atmosphere-upper', 'air', 'atmosphere to 1000 km', () => checkUpperAtmosphere(atmosphere)),

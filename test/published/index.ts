@@ -15,6 +15,7 @@ import gravityTurn from './flight/gravity-turn.json' with { type: 'json' };
 import arenstorf from './ode/arenstorf.json' with { type: 'json' };
 import r1Study from './r1/r1.plumeline.json' with { type: 'json' };
 import r1 from './r1/reference.json' with { type: 'json' };
+import entry from './recovery/entry.json' with { type: 'json' };
 import staging from './textbook/staging.json' with { type: 'json' };
 
 function accepted(document: unknown): Study {
@@ -62,5 +63,6 @@ export const published: Published = {
   orbits,
   arenstorf,
   gravityTurn,
+  entry,
   staging,
 };
