@@ -8,6 +8,7 @@ import {
   type PublishedAtmosphere,
   type PublishedGeodesy,
 } from './earth.ts';
+import { checkEntry, type PublishedEntry } from './entry.ts';
 import { checkGravityTurn, type PublishedGravityTurn } from './gravityTurn.ts';
 import {
   checkIndependentFlights,
@@ -46,6 +47,7 @@ export interface Published {
   readonly orbits: PublishedOrbits;
   readonly arenstorf: PublishedArenstorf;
   readonly gravityTurn: PublishedGravityTurn;
+  readonly entry: PublishedEntry;
   readonly staging: PublishedStaging;
   readonly partings: PublishedPartings;
   readonly separations: readonly {
@@ -90,6 +92,7 @@ export function listChecks(published: Published): EvidenceCheck[] {
       checkLossBands(ascentStudy, published.losses),
     ),
     check('gravity-turn', 'flights', 'a gravity turn', () => checkGravityTurn(published.gravityTurn)),
+    check('coming-down', 'flights', 'coming down', () => checkEntry(published.entry)),
     check('textbook', 'staging', 'staging and thrust', () => checkTextbook(published.staging)),
     check('parting', 'staging', 'two bodies that part', () => checkPartings(published.partings)),
     ...published.separations.map(({ id, title, report }) =>

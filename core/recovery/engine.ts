@@ -25,7 +25,7 @@ export type ReturnCode =
   | 'flown'
   /** It meets the ground before its landing burn. */
   | 'impact'
-  /** What a leg waits for never comes about. */
+  /** What a leg waits for never comes about, or had come about before a burn that it is to end. */
   | 'neverComes'
   /** Its propellant and structure together are used up. */
   | 'nothingLeft'
@@ -52,6 +52,8 @@ export class ReturnEngine {
   endMass_kg = Number.NaN;
   /** Propellant from the parting to the end of the last tail-off, kg. */
   used_kg = Number.NaN;
+  /** The edge that the last flight to lack one waited for in vain; null while none has. */
+  missed: Extract<LegEnd, { kind: 'edge' }> | null = null;
   /** Where the last controlled flight failed: the leg, and the mission time (s). */
   failedLeg = -1;
   failed_s = Number.NaN;
@@ -128,7 +130,10 @@ export class ReturnEngine {
       if (leg.phase !== 'landing') monitors.push(this.ground);
       if (event !== null) monitors.push(event);
       // Waited for is a passage; what is past already at the start has come about.
-      if (event === null || !isPast(event, t, driver.y)) {
+      const past = event !== null && isPast(event, t, driver.y);
+      if (past && leg.end.kind === 'edge' && !leg.end.starts && risesFirst(leg.end.edge))
+        return this.fail('neverComes', i);
+      if (!past) {
         const code = driver.advanceTo(motion, t + duration_s, monitors, steps);
         if (code !== 'reached' && code !== 'event') return this.fail(code, i);
         if (code === 'event' && monitors[driver.firedMonitor] !== event) return this.fail('impact', i);
@@ -430,6 +435,9 @@ export class ReturnEngine {
   }
 
   private fail(code: Exclude<ReturnCode, 'flown'>, leg: number): ReturnCode {
+    const { end } = this.legs[leg]!;
+    // The ground comes before an edge that is never reached.
+    if (end.kind === 'edge' && (code === 'neverComes' || code === 'impact')) this.missed = end;
     this.failedLeg = leg;
     this.failed_s = this.driver.t;
     return code;
@@ -438,6 +446,11 @@ export class ReturnEngine {
 
 const BASIS = new Float64Array(9);
 const NO_LAUNCH = { up: new Float64Array(3), ahead: new Float64Array(3) };
+
+/** Whether a quantity of an entry is small at first, so that being below its value does not mean that it has fallen. */
+function risesFirst({ kind }: Extract<LegEnd, { kind: 'edge' }>['edge']): boolean {
+  return kind === 'dynamicPressure' || kind === 'heating';
+}
 
 /** What a leg waits for has come about at its start already. */
 function isPast(monitor: Monitor, t: number, y: Float64Array): boolean {

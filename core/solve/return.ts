@@ -219,9 +219,23 @@ function solveWith(
   if (options.stop?.() === true) return outcome('cancelled', 'Cancelled before an answer was found.', last);
   return outcome(
     'notSolved',
-    last === null || !Number.isFinite(last.feasibility) ? NO_GUESS : unsolved(last),
+    last === null || !Number.isFinite(last.feasibility) ? noGuess(engine) : unsolved(last),
     last,
   );
+}
+
+/** Why there was nothing to begin with. */
+function noGuess({ missed }: ReturnEngine): string {
+  if (missed === null) return NO_GUESS;
+  const what = {
+    altitude: 'height',
+    speed: 'speed',
+    dynamicPressure: 'dynamic pressure',
+    heating: 'stagnation heating',
+  }[missed.edge.kind];
+  return missed.starts
+    ? `The entry burn never starts: its ${what} is not reached before the ground; start it at another value, or let the solve decide.`
+    : `The entry burn never ends as its plan says: its ${what} does not fall through that value while it burns; end it at another value, at a speed, or let the solve decide.`;
 }
 
 const NO_GUESS =

@@ -15,8 +15,9 @@ import type { ReturnStart } from '../recovery/start.ts';
 const ELEVATIONS_rad = [0, 15, -8, 30, 45, -20].map((deg) => (deg * Math.PI) / 180);
 /** Entry burns to try in turn where its length is free, s. */
 const ENTRY_BURNS_s = [8, 25, 1, 45];
-/** Where the entry burn starts at first, where that is free, m. Common practice, no source. */
+/** Where the entry burn starts at first, where that is free, m; the others where its end is told. Common practice, no source. */
 const ENTRY_HEIGHT_m = 55_000;
+const ENTRY_HEIGHTS_m = [ENTRY_HEIGHT_m, 38_000, 28_000, 20_000];
 /** No flight comes so low, m: the landing burn is left out. */
 const NEVER_m = -1e7;
 const MOST_ROUNDS = 25;
@@ -76,10 +77,15 @@ export function* returnGuesses(
   const { at, plan } = compiled;
   const burns = at.entryBurn < 0 ? [Number.NaN] : ENTRY_BURNS_s;
   const elevations = at.boostBurn < 0 ? [Number.NaN] : ELEVATIONS_rad;
-  for (const burn of burns) {
+  const told = at.entryHeight >= 0 && at.entryBurn < 0;
+  const entries = told
+    ? ENTRY_HEIGHTS_m.map((height_m) => ({ height_m, burn: Number.NaN }))
+    : burns.map((burn) => ({ height_m: ENTRY_HEIGHT_m, burn }));
+  for (const { height_m, burn } of entries) {
     for (const elevation of elevations) {
       if (stop()) return;
       const values = Float64Array.from(base);
+      if (at.entryHeight >= 0) values[at.entryHeight] = height_m;
       if (at.entryBurn >= 0) values[at.entryBurn] = burn;
       let miss_m = 0;
       if (at.boostBurn >= 0) {

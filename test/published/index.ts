@@ -18,6 +18,7 @@ import partings from './parting/closed-forms.json' with { type: 'json' };
 import settling from './parting/settling.json' with { type: 'json' };
 import r1Study from './r1/r1.plumeline.json' with { type: 'json' };
 import r1 from './r1/reference.json' with { type: 'json' };
+import entry from './recovery/entry.json' with { type: 'json' };
 import staging from './textbook/staging.json' with { type: 'json' };
 
 function accepted(document: unknown): Study {
@@ -65,6 +66,7 @@ export const published: Published = {
   orbits,
   arenstorf,
   gravityTurn,
+  entry,
   staging,
   partings,
   separations: [{ id: 'as506-separation', title: 'The first separation of AS-506', report: separation }],

@@ -77,6 +77,44 @@ describe('a flight whose booster flies home', () => {
     expect(plain.tracks[at]!.home).toBe(undefined);
   }, 60_000);
 
+  it('steers, read from the stored path, as its motion shows', () => {
+    const { compiled, flight } = flown();
+    const at = homeOf(flight);
+    const reader = readTrack(compiled, flight, at);
+    const { segments } = reader.track;
+    const path = flight.tracks[at]!.home!;
+    const pull = new Float64Array(3);
+    const speed = (t: number): number[] => [...reader.at(t).state.slice(3, 6)];
+    segments.forEach(({ start_s, end_s }, i) => {
+      const h = 1e-3;
+      if (end_s - start_s < 10 * h) return;
+      for (const share of [0.25, 0.5, 0.75]) {
+        const t = start_s + share * (end_s - start_s);
+        const [before, after] = [speed(t - h), speed(t + h)];
+        const now = reader.at(t);
+        compiled.setting.gravity.acceleration(now.state[0]!, now.state[1]!, now.state[2]!, pull);
+        // What neither gravity nor thrust explains is drag.
+        const rest = [0, 1, 2].map(
+          (k) =>
+            (after[k]! - before[k]!) / (2 * h) - pull[k]! - (now.thrustNet_N * now.aim[k]!) / now.mass_kg,
+        );
+        // The interpolant's slope is good to some 1e-3 m/s²; thrust gives 10 to 60 m/s².
+        expect(
+          Math.abs(Math.hypot(...rest) - Math.abs(now.drag_N) / now.mass_kg),
+          path.legs[i]!.phase,
+        ).toBeLessThan(0.02);
+      }
+    });
+    const turn = path.legs.findIndex(({ steering }) => steering === 'turn');
+    const done = reader.at(segments[turn]!.end_s - 1e-6).aim;
+    // A millionth of a second before its end.
+    expect(Math.hypot(...[0, 1, 2].map((k) => done[k]! - path.turned[k]!))).toBeLessThan(1e-5);
+    const half = reader.at(0.5 * (segments[turn]!.start_s + segments[turn]!.end_s)).aim;
+    const away = (other: Float64Array): number =>
+      Math.acos([0, 1, 2].reduce((sum, k) => sum + half[k]! * other[k]!, 0));
+    expect(away(path.held)).toBeCloseTo(away(path.turned), 6);
+  }, 60_000);
+
   it('has its burns on its strand and in its log', () => {
     const { compiled, flight } = flown();
     const set = buildStrands(compiled, flight);
