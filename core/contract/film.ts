@@ -78,8 +78,3 @@ export type FilmNarration = z.infer<typeof narrationSchema>;
 export type FilmMoment = z.infer<typeof momentSchema>;
 export type FilmPlate = NonNullable<FilmCue['plate']>;
 export type FilmPointer = z.infer<typeof pointerSchema>;
-
-/** The words of a narration in the order spoken. */
-export function narrationWords(text: string): string[] {
-  return text.split(/\s+/).filter((word) => word !== '');
-}

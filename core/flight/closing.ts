@@ -31,8 +31,7 @@ const MOST_GROWTH = 2;
 /** What a study's flights must close. Times in s, throttles as shares. */
 export function findUnknowns(study: Study): Unknown[] {
   const { events } = study.sequence;
-  const schedule = tieEvents(events);
-  const times = findUnknownRoots(study, schedule).map((event): Unknown => {
+  const times = findUnknownRoots(study, tieEvents(events)).map((event): Unknown => {
     return { kind: 'time', event, lower: -Infinity, upper: Infinity, slope: -1 };
   });
   const levels = events.flatMap(({ action }, event): Unknown[] => {

@@ -13,8 +13,8 @@ import { landStep, stretchSteps } from './reflight.ts';
 import { Motion } from './motion.ts';
 import type { LaunchFrame, SteeringLaw } from './steering/law.ts';
 import { PlanError, type FlightPlan } from './planTypes.ts';
-import { noDrag } from './plan.ts';
-import { StateWatch, type Found } from './stateWatch.ts';
+import { noDrag } from './planSegment.ts';
+import { AHEAD, StateWatch, type Found } from './stateWatch.ts';
 import { endMass_kg, sameOrder, TimedPlans } from './timed.ts';
 import { VerticalLaw } from './steering/vertical.ts';
 
@@ -51,6 +51,8 @@ const HELD_CLOSE = 1e-12;
 const MOST_CLOSINGS = 8;
 const NOTHING: Found = { kind: 'none' };
 const FLOWN: FlightStatus = { code: 'flown', message: 'Flown to insertion.', time_s: Number.NaN };
+/** Segments planned at once where nothing has been found for a while. */
+const FURTHER = 6;
 /** The ground gives way this far before a flight counts as fallen: it starts on it. */
 const GROUND_SLACK_m = 1;
 
@@ -59,8 +61,6 @@ export class FlightEngine {
   readonly compiled: CompiledStudy;
   readonly motion: Motion;
   readonly driver: Driver;
-  /** The plan of the last flight: the study's own unless state triggers have come about, and then the one flown. */
-  plan: FlightPlan;
   /** The plan behind the state in `end`: that of the last flight, or of the last one over held steps. */
   endPlan: FlightPlan;
   /** State at the end of the last flight: inertial position (m), velocity (m/s), and the ledger (m/s) if kept. */
@@ -75,6 +75,8 @@ export class FlightEngine {
   segmentSteps: Int32Array;
   /** Segment at which the last flight that was `flown` ended. */
   reached = 0;
+  /** The plan in hand; open while a flight with state triggers has it made only as far as it comes. */
+  private current: FlightPlan;
   status: FlightStatus = { code: 'notFinite', message: 'not flown yet', time_s: Number.NaN };
   /** Controlled flights and flights over held steps so far. */
   flights = 0;
@@ -114,7 +116,7 @@ export class FlightEngine {
       longestStep: LONGEST_STEP_s,
       mostSteps: MOST_STEPS,
     });
-    this.plan = compiled.plan;
+    this.current = compiled.plan;
     this.endPlan = compiled.plan;
     this.timed = new TimedPlans(compiled);
     this.longestLead_s = longestLead_s(compiled.study.sequence.events);
@@ -135,7 +137,18 @@ export class FlightEngine {
     const ground_m = Math.min(0, compiled.study.site.height_m) - GROUND_SLACK_m;
     const { figure } = compiled.setting;
     this.monitors = [{ direction: -1, value: (_t, y) => figure.height_m(y[0]!, y[1]!, y[2]!) - ground_m }];
-    this.watch = compiled.waits ? new StateWatch(compiled, this.motion, this.monitors[0]!) : null;
+    this.watch = compiled.waits
+      ? new StateWatch(compiled, this.timed.bodies, this.motion, this.monitors[0]!)
+      : null;
+  }
+
+  /** The plan of the last flight: the study's own unless state triggers have come about, and then the one flown. s, kg, N */
+  get plan(): FlightPlan {
+    if (this.current.open && this.tryPlan(() => this.watch!.goOn()) === 'refused') {
+      // What nobody flew cannot be planned either: it ends where the flight did.
+      this.current = { ...this.current, open: false };
+    }
+    return this.current;
   }
 
   /**
@@ -210,10 +223,11 @@ export class FlightEngine {
     this.flights += 1;
     const { driver, motion, steps, compiled, watch } = this;
     if (!this.planFor(values)) return this.status.code;
-    if (this.closing !== null && this.tryPlan(() => watch!.begin()) === 'refused') return this.status.code;
+    if (this.closing !== null && this.tryPlan(() => watch!.begin(this.first + AHEAD)) === 'refused')
+      return this.status.code;
     this.readValues(values);
     steps.clear();
-    const start_s = this.plan.segments[this.first]!.start_s;
+    const start_s = this.current.segments[this.first]!.start_s;
     this.work.fill(0);
     this.work.set(compiled.site.state);
     let law = this.beginSegment(this.first, values, this.work, null);
@@ -228,8 +242,13 @@ export class FlightEngine {
       return this.fail(Number.isNaN(climb_mps2) ? 'notFinite' : 'cannotLiftOff', start_s);
     let s = this.first;
     let begun = true;
-    while (s < until && s < this.plan.segments.length) {
-      const segment = this.plan.segments[s]!;
+    while (s < until) {
+      if (s >= this.current.segments.length) {
+        if (!this.current.open) break;
+        if (this.tryPlan(() => watch!.goOn(s + FURTHER)) === 'refused') return this.status.code;
+        continue;
+      }
+      const segment = this.current.segments[s]!;
       if (untilEvent >= 0 && segment.lawEvent === untilEvent) break;
       if (segment.arrangement < 0) {
         this.refuse(noDrag(segment.bodies.map((body) => compiled.bodies[body]!.id)));
@@ -249,11 +268,11 @@ export class FlightEngine {
         continue;
       }
       // What comes about where a segment starts changes that segment.
-      const planned = this.tryPlan(() => watch.decide(this.plan, s, driver.t, driver.y));
+      const planned = this.tryPlan(() => watch.decide(this.current, s, driver.t, driver.y));
       if (planned === 'refused') return this.status.code;
       if (planned === 'new') continue;
       this.from.set(driver.y);
-      if (this.closing !== null) watch.look(this.plan, s, driver.t, driver.y);
+      if (this.closing !== null) watch.look(this.current, s, driver.t, driver.y);
       const jumped = watch.jumped(segment, driver.t, driver.y);
       let found: Found = jumped < 0 ? NOTHING : { kind: 'event', event: jumped };
       if (jumped < 0) {
@@ -264,13 +283,15 @@ export class FlightEngine {
         watch.note(driver.t, driver.y);
       }
       const moved = driver.t > segment.start_s;
-      const on = this.tryPlan(() => watch.carryOn(this.plan, found, s, this.from, driver.t, driver.y));
+      const on = this.tryPlan(() => watch.carryOn(this.current, found, s, this.from, driver.t, driver.y));
       if (on === 'refused') return this.status.code;
       if (found.kind === 'none' || moved) s += 1;
     }
     this.segmentSteps[s] = steps.count;
-    if (s < this.plan.segments.length) this.segmentStates.set(driver.y, s * driver.y.length);
-    else if (watch !== null && !this.conclude(watch)) return this.status.code;
+    if (this.current.open || s < this.current.segments.length) {
+      this.makeRoom(s + 1);
+      this.segmentStates.set(driver.y, s * driver.y.length);
+    } else if (watch !== null && !this.conclude(watch)) return this.status.code;
     this.end.set(driver.y);
     this.endPlan = this.plan;
     this.endTime_s = driver.t;
@@ -284,12 +305,12 @@ export class FlightEngine {
     try {
       const plan = make();
       if (plan === null) return 'same';
-      this.plan = plan;
+      this.current = plan;
     } catch (error) {
       this.refuse(error);
       return 'refused';
     }
-    this.makeRoom();
+    this.makeRoom(this.current.segments.length);
     return 'new';
   }
 
@@ -297,10 +318,10 @@ export class FlightEngine {
   private planFor(values: Float64Array): boolean {
     const { compiled, watch } = this;
     try {
-      this.plan = this.timed.at(values);
+      this.current = this.timed.at(values);
     } catch (error) {
       if (!(error instanceof PlanError)) throw error;
-      this.plan = compiled.plan;
+      this.current = compiled.plan;
       this.status = {
         code: 'cannotGoOn',
         time_s: Number.NaN,
@@ -308,16 +329,16 @@ export class FlightEngine {
       };
       return false;
     }
-    if (this.plan !== compiled.plan) this.makeRoom();
+    if (this.current !== compiled.plan) this.makeRoom(this.current.segments.length);
     watch?.reset(this.timed.happened_s);
     return true;
   }
 
-  /** Room for the states and steps of as many segments as the plan has. */
-  private makeRoom(): void {
+  /** Room for the states and steps of so many segments. */
+  private makeRoom(segments: number): void {
     const size = this.end.length;
-    const room = this.plan.segments.length;
-    if (this.segmentSteps.length >= room + 1) return;
+    if (this.segmentSteps.length >= segments + 1) return;
+    const room = Math.ceil(1.5 * segments);
     const states = new Float64Array(size * room);
     states.set(this.segmentStates);
     this.segmentStates = states;
@@ -328,9 +349,10 @@ export class FlightEngine {
 
   /** At the end of the plan nothing is waited for any more; false, with the status set, when that is no insertion. */
   private conclude(watch: StateWatch): boolean {
-    if (this.plan.brokenOff !== null) return this.refuse(this.plan.brokenOff);
+    const { brokenOff } = this.current;
+    if (brokenOff !== null) return this.refuse(new PlanError(brokenOff.path, brokenOff.reason));
     try {
-      this.plan = watch.conclude(this.plan);
+      this.current = watch.conclude(this.current);
     } catch (error) {
       return this.refuse(error);
     }
@@ -418,11 +440,11 @@ export class FlightEngine {
 
   /** The held steps under a plan whose spans lie elsewhere in time or last otherwise. */
   private reflyMoved(moved: FlightPlan, values: Float64Array, from: number): boolean {
-    const held = this.plan;
+    const held = this.current;
     const { motion, steps, end } = this;
     const { stepper } = this.driver;
     let law: SteeringLaw | null = null;
-    this.plan = moved;
+    this.current = moved;
     try {
       for (let s = from; s < moved.segments.length; s++) {
         law = this.beginSegment(s, values, end, law);
@@ -438,7 +460,7 @@ export class FlightEngine {
         }
       }
     } finally {
-      this.plan = held;
+      this.current = held;
     }
     this.endPlan = moved;
     this.endTime_s = moved.insertion_s;
@@ -505,15 +527,21 @@ export class FlightEngine {
     const { motion, steps, end, plan: held } = this;
     if (!watch.beginShift(held, from)) return false;
     if (this.closing !== null || this.timed.any) {
-      const begun = watch.shiftedPlan();
-      if (begun?.segments.length !== held.segments.length) return false;
-      this.plan = begun;
+      const begun = watch.shiftedPlan(from + AHEAD);
+      if (begun === null) return false;
+      this.current = begun;
     }
     let law: SteeringLaw | null = null;
     try {
       for (let s = from; s < held.segments.length; s++) {
+        if (s >= this.current.segments.length && this.current.open) {
+          const more = watch.shiftedPlan(s + FURTHER);
+          if (more === null) return false;
+          this.current = more;
+        }
+        const segment = this.current.segments[s];
+        if (segment === undefined) return false;
         law = this.beginSegment(s, values, end, law);
-        const segment = this.plan.segments[s]!;
         watch.enter(segment);
         this.from.set(end);
         if (this.closing !== null) {
@@ -542,15 +570,18 @@ export class FlightEngine {
           t = landStep(motion, this.driver.stepper, steps, last, t, end, found.monitor, this.observer);
           if (Number.isNaN(t)) return false;
         }
-        const next = watch.shift(this.plan, s, this.from, found === null ? segment.end_s : t, end);
-        if (next?.segments.length !== held.segments.length) return false;
-        this.plan = next;
+        const next = watch.shift(this.current, s, this.from, found === null ? segment.end_s : t, end);
+        if (next === null) return false;
+        this.current = next;
       }
-      this.endTime_s = this.plan.insertion_s;
-      this.endPlan = this.plan;
+      const whole = this.current.open ? watch.shiftedPlan() : this.current;
+      if (whole?.segments.length !== held.segments.length) return false;
+      this.current = whole;
+      this.endTime_s = whole.insertion_s;
+      this.endPlan = whole;
     } finally {
-      this.shifted = this.plan;
-      this.plan = held;
+      this.shifted = this.current;
+      this.current = held;
     }
     return Number.isFinite(end[0]! + end[3]!);
   }
@@ -582,7 +613,7 @@ export class FlightEngine {
     law: SteeringLaw | null,
   ): SteeringLaw {
     const { compiled } = this;
-    const segment = this.plan.segments[index]!;
+    const segment = this.current.segments[index]!;
     let current = law ?? this.lawBefore(index);
     if (segment.lawEvent >= 0) {
       current = this.laws[segment.lawEvent]!;
@@ -594,7 +625,7 @@ export class FlightEngine {
 
   /** The law in force when a segment begins: the last one that an earlier segment started, also while held down. */
   private lawBefore(index: number): SteeringLaw {
-    const { segments } = this.plan;
+    const { segments } = this.current;
     for (let s = index - 1; s >= 0; s--) {
       const event = segments[s]!.lawEvent;
       if (event < 0) continue;

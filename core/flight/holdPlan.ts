@@ -38,30 +38,46 @@ export function heldSpan(
   start_s: number,
   end_s: number,
 ): HeldSpan {
+  const { event, mode, limit_mps2, saved_kg } = limit;
   const { body } = held[0]!;
-  const sum = (of: (batch: Batch) => number): number =>
-    held.reduce((partial, batch) => partial + of(batch), 0);
-  const thrust_N = felt * sum((batch) => fullThrust_N(batch, start_s));
-  const flow_kgps = sum((batch) => fullFlow_kgps(batch, start_s));
-  const bodyBurns = burns.filter((burn) => burn.body === body);
+  let full_N = 0;
+  let flow_kgps = 0;
+  let least = 0;
+  for (const batch of held) {
+    full_N += fullThrust_N(batch, start_s);
+    flow_kgps += fullFlow_kgps(batch, start_s);
+    least = Math.max(least, Math.min(1, batch.engine.throttle.least / batch.throttle));
+  }
+  const thrust_N = felt * full_N;
+  let bodyFlow_kgps = 0;
+  let bodyFlowRate_kgps2 = 0;
+  for (const burn of burns) {
+    if (burn.body !== body) continue;
+    bodyFlow_kgps += burn.flow_kgps;
+    bodyFlowRate_kgps2 += burn.flowRate_kgps2;
+  }
   // Exactly a parabola as long as no break comes.
   const half = 0.5 * (end_s - start_s);
-  const tail = (k: number): number => tailOff_kg(own, body, start_s + k * half);
-  const bend = (tail(2) - 2 * tail(1) + tail(0)) / (2 * half * half);
+  const first_kg = tailOff_kg(own, body, start_s);
+  const middle_kg = tailOff_kg(own, body, start_s + half);
+  const bend = (tailOff_kg(own, body, start_s + 2 * half) - 2 * middle_kg + first_kg) / (2 * half * half);
   return {
-    ...limit,
+    event,
+    mode,
+    limit_mps2,
+    saved_kg,
     body,
     thrust_N,
     flow_kgps,
-    least: Math.max(...held.map((batch) => Math.min(1, batch.engine.throttle.least / batch.throttle))),
+    least,
     restThrust_N: total.thrust_N - thrust_N,
     restThrustRate_Nps: total.thrustRate_Nps,
     restFlow_kgps: total.flow_kgps - flow_kgps,
     restFlowRate_kgps2: total.flowRate_kgps2,
-    ownFlow_kgps: bodyBurns.reduce((partial, burn) => partial + burn.flow_kgps, 0) - flow_kgps,
-    ownFlowRate_kgps2: bodyBurns.reduce((partial, burn) => partial + burn.flowRate_kgps2, 0),
+    ownFlow_kgps: bodyFlow_kgps - flow_kgps,
+    ownFlowRate_kgps2: bodyFlowRate_kgps2,
     tailOff_kg: tailOff_kg(held, body, start_s),
-    restTailOff: [tail(0), (tail(1) - tail(0)) / half - bend * half, bend],
+    restTailOff: [first_kg, (middle_kg - first_kg) / half - bend * half, bend],
   };
 }
 

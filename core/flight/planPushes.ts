@@ -40,11 +40,11 @@ interface Release {
 /** Forces of a vehicle's mechanisms as one plan is made. Empty, and without cost, where the links have none. */
 export class PlanPushes {
   /** Links that push; empty for most vehicles. */
-  private readonly pushed: Pushed[] = [];
+  private pushed: Pushed[] = [];
   /** All forces known so far. */
-  readonly pushes: Push[] = [];
+  pushes: Push[] = [];
   /** Motor propellant burned, kg, by body index. */
-  readonly spent_kg: number[];
+  spent_kg: number[];
 
   constructor(
     private readonly study: Study,
@@ -73,6 +73,21 @@ export class PlanPushes {
       const release_s = releaseOf_s(each.event);
       if (Number.isFinite(release_s)) this.light(each, release_s, t_s);
     }
+  }
+
+  /** The same, independent of what this one comes to. Unitless. */
+  copy(): PlanPushes {
+    const twin = Object.create(PlanPushes.prototype) as PlanPushes;
+    Object.assign(twin, this);
+    twin.pushed = this.pushed.map((own) => ({ ...own }));
+    twin.pushes = [...this.pushes];
+    twin.spent_kg = [...this.spent_kg];
+    return twin;
+  }
+
+  /** Whether motors or springs act at an event (index), as they do where it undoes their link. Unitless. */
+  awaits(event: number): boolean {
+    return this.pushed.some((own) => own.event === event);
   }
 
   private light(own: Pushed, release_s: number, now_s: number): void {

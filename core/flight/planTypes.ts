@@ -117,8 +117,10 @@ export interface FlightPlan {
   readonly eventTimes_s: readonly number[];
   /** The same, of those too that had nothing to act on. */
   readonly dueTimes_s: readonly number[];
+  /** Whether it stops short after so many segments as were asked for; it then tells nothing of what comes later. */
+  readonly open: boolean;
   /** Why the plan breaks off at the end of its last segment; null when that is insertion. */
-  readonly brokenOff: PlanError | null;
+  readonly brokenOff: BreakOff | null;
   readonly gaps: readonly PlannedGap[];
   readonly release_s: number;
   readonly insertion_s: number;
@@ -130,12 +132,20 @@ export interface FlightPlan {
   readonly liftoffMass_kg: number;
 }
 
-/** The study asks for something that cannot be planned: names the path, what was found and what is allowed. */
-export class PlanError extends Error {
+/** Why a plan goes no further: the path, and what is found there. */
+export interface BreakOff {
   readonly path: string;
-  constructor(path: string, message: string) {
-    super(`${path}: ${message}`);
+  readonly reason: string;
+}
+
+/** The study asks for something that cannot be planned: names the path, what was found and what is allowed. */
+export class PlanError extends Error implements BreakOff {
+  readonly path: string;
+  readonly reason: string;
+  constructor(path: string, reason: string) {
+    super(`${path}: ${reason}`);
     this.name = 'PlanError';
     this.path = path;
+    this.reason = reason;
   }
 }

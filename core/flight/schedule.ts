@@ -10,7 +10,7 @@ import { PlanError } from './planTypes.ts';
 import { isStateTrigger } from './stateTriggers.ts';
 
 /** An event tied by a fixed offset (s, negative is earlier) to a root event. */
-interface Tie {
+export interface Tie {
   readonly root: number;
   readonly offset_s: number;
 }
@@ -23,7 +23,7 @@ export interface Schedule {
 }
 
 /** Ties every `before` and `gap` event to its root. Offsets in seconds. Throws PlanError on a circle. */
-export function tieEvents(events: readonly SequenceEvent[]): Schedule {
+export function tieEvents(events: readonly SequenceEvent[]): (Tie | null)[] {
   const indexOf = (id: string, path: string): number => {
     const index = events.findIndex((event) => event.id === id);
     if (index < 0)
@@ -49,17 +49,16 @@ export function tieEvents(events: readonly SequenceEvent[]): Schedule {
     }
     return { root: index, offset_s: 0 };
   };
-  const ties = events.map((event, index) =>
+  return events.map((event, index) =>
     event.trigger.kind === 'before' || event.trigger.kind === 'gap' ? follow(index, 0) : null,
   );
-  return { ties, assumed_s: events.map(() => Number.NaN) };
 }
 
 /**
  * Roots with leads whose time only a flight can find (event indices): state triggers, propellant levels of a body whose
  * engines a limit on acceleration throttles, and what waits for those. Leads before these cannot be settled by planning.
  */
-export function findUnknownRoots(study: Study, schedule: Schedule): number[] {
+export function findUnknownRoots(study: Study, ties: readonly (Tie | null)[]): number[] {
   const { events } = study.sequence;
   const limited = events.flatMap(({ action }) =>
     action.kind === 'hold' && action.limit.kind === 'sensedAcceleration' ? [action.body] : [],
@@ -76,13 +75,13 @@ export function findUnknownRoots(study: Study, schedule: Schedule): number[] {
       ),
     );
   };
-  const roots = schedule.ties.flatMap((tie) => (tie !== null && tie.offset_s < 0 ? [tie.root] : []));
+  const roots = ties.flatMap((tie) => (tie !== null && tie.offset_s < 0 ? [tie.root] : []));
   return [...new Set(roots)].filter((root) => isUnknown(root, 0)).sort((p, q) => p - q);
 }
 
-/** Mission time at which a tied event is due, s; NaN while unknown. */
-export function tiedTime_s(tie: Tie, schedule: Schedule, fired_s: readonly number[]): number {
-  return (tie.offset_s < 0 ? schedule.assumed_s[tie.root]! : fired_s[tie.root]!) + tie.offset_s;
+/** Mission time at which a tied event is due, s, its root's time assumed or come about; NaN while unknown. */
+export function tiedTime_s(tie: Tie, assumed_s: readonly number[], fired_s: readonly number[]): number {
+  return (tie.offset_s < 0 ? assumed_s[tie.root]! : fired_s[tie.root]!) + tie.offset_s;
 }
 
 /** How often all roots are gone through before leads that depend on each other are given up. */

@@ -9,10 +9,17 @@ import type { HoldMark } from './history.ts';
 import { HoldWatch } from './holdWatch.ts';
 import type { Motion } from './motion.ts';
 import { PeakWatch } from './peakWatch.ts';
-import { planOn } from './plan.ts';
+import { Planning } from './plan.ts';
 import { PlanError, type FlightPlan, type HoldMode, type Segment } from './planTypes.ts';
+import type { CompiledBody } from '../vehicle/structure.ts';
 import { tieEvents } from './schedule.ts';
 import { isStateTrigger, watch } from './stateTriggers.ts';
+
+/**
+ * Segments to plan from the one in hand on: that which comes next tells what happens at the end of this one. More would be
+ * planned again as soon as something is found.
+ */
+export const AHEAD = 2;
 
 /** What a monitor that has fired stands for; `none` is the engine's own. */
 export type Found =
@@ -56,15 +63,21 @@ export class StateWatch {
   private jumps: number[] = [];
   private shifted: { happened_s: number[]; turns_s: (number | undefined)[]; marks: (HoldMark | undefined)[] };
   private known_s: readonly number[] = [];
+  /** Of flights, and of flights over held steps. */
+  private readonly planning: Planning;
+  private readonly shifting: Planning;
 
   constructor(
     private readonly compiled: CompiledStudy,
+    /** What they protect may change from flight to flight. */
+    bodies: readonly CompiledBody[],
     motion: Motion,
     private readonly ground: Monitor,
   ) {
     const { events } = compiled.study.sequence;
-    const { bodies } = compiled;
-    const { ties } = tieEvents(events);
+    const ties = tieEvents(events);
+    this.planning = new Planning(compiled.study, bodies, compiled.air);
+    this.shifting = new Planning(compiled.study, bodies, compiled.air);
     this.hold = new HoldWatch(motion, (body) => bodies[body]!.data.propellant?.residual_kg ?? 0);
     this.peak = new PeakWatch(motion, compiled.setting);
     this.assumed_s = events.map(() => Number.NaN);
@@ -72,8 +85,9 @@ export class StateWatch {
     this.own = events.map(({ trigger }) => (isStateTrigger(trigger) ? watch(trigger, motion) : null));
     this.levels = events.map(({ trigger }) => {
       if (!compiled.holds || trigger.kind !== 'propellant') return null;
-      const { protected_kg } = bodies.find((body) => body.id === trigger.body)!;
-      return this.hold.level(trigger.left === 'reserves' ? protected_kg : trigger.left.mass_kg);
+      const { left } = trigger;
+      const body = bodies.find(({ id }) => id === trigger.body)!;
+      return this.hold.level(() => (left === 'reserves' ? body.protected_kg : left.mass_kg));
     });
     this.acted = events.map(({ action }) => {
       if (action.kind === 'release' || action.kind === 'steer' || action.kind === 'endHold') return -1;
@@ -109,9 +123,14 @@ export class StateWatch {
     });
   }
 
-  /** The plan before anything is found, under what is assumed. Throws PlanError. */
-  begin(): FlightPlan {
-    return this.planned(true);
+  /** The plan before anything is found, under what is assumed, of at least so many segments. Throws PlanError. Unitless. */
+  begin(most: number): FlightPlan {
+    return this.planned(true, most);
+  }
+
+  /** The plan in hand on to so many segments, or to its end; nothing has been found since. Throws PlanError. Unitless. */
+  goOn(most = Number.POSITIVE_INFINITY): FlightPlan {
+    return this.planned(true, most);
   }
 
   /** When the event of an unknown comes about in a plan, s; NaN for a throttle. */
@@ -143,7 +162,7 @@ export class StateWatch {
     this.modes[index] = mode;
     if (mode === segment.hold.mode) return null;
     this.settle(plan, segment.start_s);
-    return this.planned(true);
+    return this.planned(true, index + AHEAD);
   }
 
   /** Sets `monitors` for a segment that starts at (t, y); the event that a jump has put past its value, or −1. s, SI. */
@@ -215,7 +234,7 @@ export class StateWatch {
     if (found.kind === 'none') {
       if (!throttled) return null;
       this.settle(plan, t);
-      return this.planned(true);
+      return this.planned(true, index + AHEAD);
     }
     if (found.kind === 'dry') {
       const { id } = this.compiled.bodies[found.body]!;
@@ -244,7 +263,7 @@ export class StateWatch {
         this.modes[index] = undefined;
       }
     }
-    return this.planned(true);
+    return this.planned(true, index + AHEAD);
   }
 
   private indexOf(found: Found): number {
@@ -262,10 +281,10 @@ export class StateWatch {
     return { saved_kg: y[at]! - from[at]!, first, last: this.hold.shareAt(t, y) };
   }
 
-  private planned(waits: boolean, pieces = !waits): FlightPlan {
+  private planned(waits: boolean, most = Number.POSITIVE_INFINITY, pieces = !waits): FlightPlan {
     const { assumed_s, throttles_: levels, happened_s, modes, turns_s, marks } = this;
     const history = { assumed_s, levels, happened_s, modes, turns_s, marks, loose: false, pieces };
-    return planOn(this.compiled.study, this.compiled.bodies, history, waits, this.compiled.air);
+    return this.planning.make(history, waits, most);
   }
 
   /** The plan of the whole flight, now that nothing is waited for. Throws PlanError when a lead was not kept. s */
@@ -280,7 +299,7 @@ export class StateWatch {
 
   /** The plan as far as it has come, with the pieces set free so far: of a flight that broke off. Throws as `planOn`. s */
   soFar(): FlightPlan {
-    return this.planned(true, true);
+    return this.planned(true, Number.POSITIVE_INFINITY, true);
   }
 
   /** Begins a flight over held steps from a segment of the plan flown; false when it depends on a jump. Unitless. */
@@ -310,7 +329,7 @@ export class StateWatch {
 
   /**
    * The plan when a segment (index) of the plan in hand that began in the state `from` ends at (t, y) instead; the same plan
-   * when its end is by the clock and no limit throttled in it, null when there is none. s, SI
+   * when its end is by the clock and no limit throttled in it, null when there is none. It may stop short. s, SI
    */
   shift(plan: FlightPlan, index: number, from: Float64Array, t: number, y: Float64Array): FlightPlan | null {
     const end = this.endOf(index);
@@ -320,7 +339,7 @@ export class StateWatch {
       if (end.event >= 0) this.shifted.happened_s[end.event] = t;
       else this.shifted.turns_s[index] = t;
     }
-    return this.shiftedPlan();
+    return this.shiftedPlan(index + AHEAD);
   }
 
   /** Looks for the peak at the start (t, y) of a segment (index) of the plan: s, SI. */
@@ -333,12 +352,12 @@ export class StateWatch {
     this.peak.lookAgain(index, t, y);
   }
 
-  /** The plan of a flight over held steps as far as it has come; null when there is none. */
-  shiftedPlan(): FlightPlan | null {
+  /** The plan of a flight over held steps, of at least so many segments or all; null when there is none. Unitless. */
+  shiftedPlan(most = Number.POSITIVE_INFINITY): FlightPlan | null {
     const { assumed_s, throttles_: levels, modes } = this;
     const history = { ...this.shifted, assumed_s, levels, modes, loose: true, pieces: false };
     try {
-      return planOn(this.compiled.study, this.compiled.bodies, history, false, this.compiled.air);
+      return this.shifting.make(history, false, most);
     } catch (error) {
       if (error instanceof PlanError) return null;
       throw error;

@@ -23,6 +23,14 @@ export function leastPayload_kg({ plan }: CompiledStudy): number {
   return -MOST_TAKEN * (last.mass_kg - tau * (last.flow_kgps + 0.5 * tau * last.flowRate_kgps2));
 }
 
+/** Who reads something else off the flights over held steps by which the programme is differentiated. */
+export interface Beside {
+  /** Before a flight. */
+  begin(): void;
+  /** After it, under these values (SI, radians), a variable moved by a step (scaled) or none (−1); false when it cannot be read. */
+  ended(values: Float64Array, variable: number, step: number): boolean;
+}
+
 /**
  * Numbers are scaled by their `scale`; the objective is what the goal makes least, in units of the payload's scale.
  * Inequalities: reserves of tanks whose cuts the solve moves, in that unit too; the order of free times, in seconds; then
@@ -49,6 +57,7 @@ export class PayloadProblem implements NlpProblem {
   /** First row of the limits. */
   private readonly marks: number;
   private cost = Number.NaN;
+  beside: Beside | null = null;
 
   /**
    * `free` lists parameter indices to be solved for; the others stay at `values` (SI, radians). The engine must belong
@@ -118,7 +127,9 @@ export class PayloadProblem implements NlpProblem {
     shifted.set(this.values);
     // Times of state triggers are solved for more closely over held steps than in flight: compare like with like.
     if (this.compiled.waits) {
+      this.beside?.begin();
       if (!engine.refly(shifted, engine.firstSegmentOf(this.compiled.parameters[PAYLOAD]!))) return false;
+      if (this.beside?.ended(shifted, -1, 0) === false) return false;
       this.cost = this.read(shifted, residuals);
     }
     limits?.write(residuals, marks);
@@ -129,8 +140,9 @@ export class PayloadProblem implements NlpProblem {
       shifted[p] = before + DIFFERENCE * parameter.scale;
       const step = (shifted[p] - before) / parameter.scale;
       limits?.begin();
+      this.beside?.begin();
       const finite = engine.refly(shifted, engine.firstSegmentOf(parameter));
-      if (!finite) return false;
+      if (!finite || this.beside?.ended(shifted, i, step) === false) return false;
       const cost = this.read(shifted, nearby);
       limits?.write(nearby, marks);
       shifted[p] = before;

@@ -1,8 +1,10 @@
 /** What the window asks of its compute worker, and what comes back. Plain data, structured cloned. */
 import type { Claim } from '../../core/contract/claims.ts';
 import type { Study } from '../../core/contract/study.ts';
+import type { EvidenceReport, Published } from '../../core/evidence/checks.ts';
 import type { CloseUps } from '../../core/replay/film/closeUps.ts';
 import type { FlightData } from '../../core/replay/flightData.ts';
+import type { HomewardReply } from '../../core/replay/homeward.ts';
 import type { PayloadOutcome, SolveMemory } from '../../core/solve/payload.ts';
 import type { BreakEven } from '../../core/study/breakEven.ts';
 import type { ClaimVerdict } from '../../core/study/claim/judge.ts';
@@ -24,6 +26,8 @@ export interface SolveReply {
   readonly outcome: PayloadOutcome;
   /** The flight of the answer; null when there is none. */
   readonly flight: FlightData | null;
+  /** The returns that the study chooses, in a sentence each where they have no answer; the others are flown. */
+  readonly lost: readonly string[];
   /** Payload per second of gap, kg/s; NaN without an answer or a gap. */
   readonly gapDerivative_kgps: number;
   /** Whether a neighbour's memory was used; such an answer is provisional. */
@@ -132,6 +136,17 @@ export interface CloseUpRequest {
   readonly link: string;
 }
 
+/** A return (id) of the study: solved from the answer without it, or with it. */
+export interface HomewardRequest {
+  readonly study: Study;
+  readonly plan: string;
+  readonly together: boolean;
+}
+
+export interface EvidenceRequest {
+  readonly published: Published;
+}
+
 /** Named methods of the worker. */
 export interface ComputeMethods {
   solve: { request: SolveRequest; reply: SolveReply };
@@ -144,6 +159,8 @@ export interface ComputeMethods {
   breakEven: { request: BreakEvenRequest; reply: BreakEven };
   numberSweep: { request: NumberSweepRequest; reply: NumberSweep };
   modes: { request: ModesRequest; reply: ModesReply };
+  evidence: { request: EvidenceRequest; reply: EvidenceReport };
+  homeward: { request: HomewardRequest; reply: HomewardReply };
   /** Null where the study says too little for a picture. */
   closeUps: { request: CloseUpRequest; reply: { readonly views: CloseUps | null } };
 }

@@ -1,9 +1,12 @@
 /** The window's compute worker: solves and sweeps off the window's thread. */
+import { evidenceSteps, listChecks } from '../../core/evidence/checks.ts';
 import { compileStudy, recompile, type CompiledStudy } from '../../core/flight/compile.ts';
 import { recordFlight } from '../../core/flight/record.ts';
 import { sampleCloseUps } from '../../core/replay/film/closeUps.ts';
 import { packFlight } from '../../core/replay/flightData.ts';
+import { solveHomeward, withChosenReturns } from '../../core/replay/homeward.ts';
 import { solvePayload } from '../../core/solve/payload.ts';
+import type { ReturnMemory } from '../../core/solve/return.ts';
 import { gapDerivative_kgps } from '../../core/study/envelope.ts';
 import { gapEvent } from '../../core/study/gap.ts';
 import { partingTable } from '../../core/parting/parting.ts';
@@ -18,6 +21,8 @@ import type {
   BreakEvenRequest,
   ClaimRequest,
   CloseUpRequest,
+  EvidenceRequest,
+  HomewardRequest,
   Method,
   ModesReply,
   ModesRequest,
@@ -34,16 +39,37 @@ import type {
 const desk = new Desk((message) => postMessage(message));
 /** The study compiled last: a drag changes one number, and the atmosphere need not be tabulated again. */
 let latest: CompiledStudy | null = null;
+/** Where the chosen returns of the last answer stood, for a drag's next one; at rest each is solved anew. */
+const homes = new Map<string, ReturnMemory>();
+const NO_MEMORIES: ReadonlyMap<string, ReturnMemory> = new Map();
 
 function solve(request: SolveRequest): SolveReply {
   const compiled = latest === null ? compileStudy(request.study) : recompile(latest, request.study);
   latest = compiled;
   const outcome = solvePayload(compiled, request.memory === undefined ? {} : { memory: request.memory });
   const answered = outcome.status === 'converged';
+  const packed = answered ? packFlight(recordFlight(compiled, outcome.values)) : null;
+  const home =
+    packed === null
+      ? null
+      : withChosenReturns(
+          compiled,
+          outcome.values,
+          packed,
+          request.memory === undefined ? NO_MEMORIES : homes,
+        );
+  for (const {
+    plan,
+    outcome: { memory },
+  } of home?.returns ?? [])
+    if (memory !== null) homes.set(plan, memory);
   const hasGap = request.study.sequence.events.some((event) => event.trigger.kind === 'gap');
   return {
     outcome,
-    flight: answered ? packFlight(recordFlight(compiled, outcome.values)) : null,
+    flight: home?.flight ?? null,
+    lost: (home?.returns ?? []).flatMap(({ plan, outcome: { status, message } }) =>
+      status === 'converged' ? [] : [`${request.study.returns!.plans[plan]!.name}: ${message}`],
+    ),
     gapDerivative_kgps:
       answered && hasGap ? gapDerivative_kgps(request.study, gapEvent(request.study), outcome) : Number.NaN,
     warm: request.memory !== undefined,
@@ -108,6 +134,12 @@ async function answer(id: number, method: Method, request: unknown): Promise<unk
     }
     case 'modes':
       return modes(id, request as ModesRequest);
+    case 'evidence':
+      return desk.workThrough(id, evidenceSteps(listChecks((request as EvidenceRequest).published)));
+    case 'homeward': {
+      const { study, plan, together } = request as HomewardRequest;
+      return solveHomeward(study, plan, together);
+    }
     case 'closeUps': {
       const { study, values, link } = request as CloseUpRequest;
       return { views: sampleCloseUps(compileStudy(study), values, link) };

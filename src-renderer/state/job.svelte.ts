@@ -32,8 +32,8 @@ export class Job<M extends Method> {
     this.state = { kind: 'none' };
   }
 
-  /** Asks for `of` pieces of work on the study; what runs is called off. */
-  async ask(study: Study, request: ComputeMethods[M]['request'], of: number): Promise<void> {
+  /** Asks for `of` pieces of work on the study, or on none; what runs is called off. */
+  async ask(study: Study | null, request: ComputeMethods[M]['request'], of: number): Promise<void> {
     this.client ??= this.makeClient();
     this.client.cancel();
     // From the first report on: what was done before it, or before a reload, says nothing of the pace.

@@ -7,13 +7,14 @@ import type { Host } from '../bridge/host.ts';
 import type { ComputeClient } from '../compute/client.ts';
 import { FilmWork } from '../film/work.svelte.ts';
 import { DocumentStore } from './document.svelte.ts';
+import { EvidenceWork } from './evidence.svelte.ts';
 import { Playback, type FrameSource } from './playback.ts';
 import { Results, sweepGaps_s } from './results.svelte.ts';
 import { Inquiry } from './inquiry.svelte.ts';
 import { Job } from './job.svelte.ts';
 import { USUAL_MEMBERS } from './spread.ts';
 
-export type ViewName = 'rehearse' | 'question' | 'staging' | 'assumptions' | 'film';
+export type ViewName = 'rehearse' | 'question' | 'staging' | 'return' | 'assumptions' | 'evidence' | 'film';
 
 /** A file to be chosen, and what is to be done with it. */
 export interface FolderWish {
@@ -40,6 +41,10 @@ export class Session {
   readonly inquiry: Inquiry;
   /** The study's ways of staging held against each other. */
   readonly modes: Job<'modes'>;
+  /** A body's way home, alone or with the ascent. */
+  readonly homeward: Job<'homeward'>;
+  /** The program held against published numbers. */
+  readonly evidence: EvidenceWork;
   /** The film made of the study: its cues, its pictures, its recording. */
   readonly film: FilmWork;
   readonly playback: Playback;
@@ -68,6 +73,8 @@ export class Session {
     this.indices = new Job('spread', makeClient);
     this.inquiry = new Inquiry(makeClient);
     this.modes = new Job('modes', makeClient);
+    this.homeward = new Job('homeward', makeClient);
+    this.evidence = new EvidenceWork(host, makeClient);
     this.playback = new Playback(frames);
     this.film = new FilmWork(makeClient, frames);
   }
@@ -207,6 +214,7 @@ export class Session {
     this.indices.clear();
     this.inquiry.clear();
     this.modes.clear();
+    this.homeward.clear();
     this.film.clear();
     this.playback.pause();
     this.flownRange = null;
@@ -376,6 +384,26 @@ export class Session {
     const { study } = this;
     if (study === null) return;
     void this.modes.ask(study, { study }, Object.keys(study.stagingModes ?? {}).length + 1);
+  }
+
+  /** Solves a return of the study as it stands, alone or with the ascent. */
+  async askHomeward(plan: string, together: boolean): Promise<void> {
+    const { study } = this;
+    if (study !== null) await this.homeward.ask(study, { study, plan, together }, 1);
+  }
+
+  /** Puts the flight of the return that was solved on show until the study is solved again. */
+  showHomeward(): void {
+    const { reply } = this.homeward;
+    if (reply?.flown == null) return;
+    const name = this.study?.returns?.plans[reply.plan]?.name ?? reply.plan;
+    this.results.show(reply.flown, `with “${name}”`);
+    this.view = 'rehearse';
+  }
+
+  /** Runs the published checks. */
+  askEvidence(): void {
+    void this.attempt(() => this.evidence.ask());
   }
 
   /** Fits clock and stretched span to a new flight; a flight re-flown with small changes keeps the view. */

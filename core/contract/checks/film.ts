@@ -1,5 +1,6 @@
 /** The film's cues: in order of film time, and about events and bodies that there are. */
-import { narrationWords, type Film } from '../film.ts';
+import { wordsIn } from '../../units/wordsIn.ts';
+import type { Film } from '../film.ts';
 import { didYouMean, makeProblem, oneOf, quote, type Problem } from '../problem.ts';
 import type { Study } from '../study.ts';
 
@@ -47,7 +48,7 @@ export function checkFilm(study: Study): Problem[] {
 /** Problems with cues at words that are not spoken, and with lined-up words out of order. */
 function checkNarration({ cues, narration }: Film): Problem[] {
   const problems: Problem[] = [];
-  const count = narration === undefined ? 0 : narrationWords(narration.text).length;
+  const count = narration === undefined ? 0 : wordsIn(narration.text).length;
   const spoken = (path: string, word: number): void => {
     if (word < count) return;
     const allowed =

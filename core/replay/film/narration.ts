@@ -1,5 +1,6 @@
 /** When each word of a narration is spoken, and cues that come with a word. Times are film time in s. */
-import { narrationWords, type Film, type FilmCue, type FilmNarration } from '../../contract/film.ts';
+import type { Film, FilmCue, FilmNarration } from '../../contract/film.ts';
+import { wordsIn } from '../../units/wordsIn.ts';
 
 export interface SpokenWord {
   readonly text: string;
@@ -28,6 +29,7 @@ function lettersOf(word: string): number {
   return Math.max(1, letters + DIGIT * digits) + BREATH + rest;
 }
 
+/** Film time (s) in whole milliseconds, as the document keeps it. */
 export const tidyTime = (time_s: number): number => Math.round(time_s * 1000) / 1000;
 
 /**
@@ -36,7 +38,7 @@ export const tidyTime = (time_s: number): number => Math.round(time_s * 1000) / 
  * that the document takes (lined-up words in order).
  */
 export function spokenWords(narration: FilmNarration): SpokenWord[] {
-  const texts = narrationWords(narration.text);
+  const texts = wordsIn(narration.text);
   const ends = new Float64Array(texts.length + 1);
   texts.forEach((text, i) => {
     ends[i + 1] = ends[i]! + lettersOf(text);
@@ -130,8 +132,8 @@ export function lineUp(film: Film, word: number, at_s: number | null): Film {
  */
 export function rewrite(film: Film, text: string): Film {
   const narration: FilmNarration = film.narration ?? { text: '', from_s: 0, wordsPerMinute: 150, lined: [] };
-  const old = narrationWords(narration.text);
-  const now = narrationWords(text);
+  const old = wordsIn(narration.text);
+  const now = wordsIn(text);
   let head = 0;
   while (head < Math.min(old.length, now.length) && old[head] === now[head]) head += 1;
   let tail = 0;
