@@ -63,7 +63,12 @@ export const channels = {
   },
   /** Atomic: the old content stands until the new one is wholly written. */
   'file.write': {
-    request: z.strictObject({ token, text: fileText }),
+    request: z.strictObject({
+      token,
+      text: fileText,
+      /** `base64`: the text stands for bytes, such as a picture's; `utf8` when left out. */
+      encoding: z.enum(['utf8', 'base64']).optional(),
+    }),
     response: z.strictObject({ name: fileName }),
   },
   'folder.list': {

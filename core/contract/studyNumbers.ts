@@ -34,7 +34,7 @@ export function getNumberByPath(study: Study, path: string): PathResult<number> 
 /**
  * A new study that differs in one value, checked as a whole; the given study stays as it is. The value is in the unit
  * of the path's last word, degrees for angles. A key that may be left out, such as `target.inclination_deg`, may be
- * set where it is missing. Fails as `loadStudy` does: `invalid` for a path that the schema does not know.
+ * set where it is missing. A triangular spread beyond which its number is set moves with it (`movedSpread`). Fails as `loadStudy` does: `invalid` for a path that the schema does not know.
  */
 export function setByPath(study: Study, path: string, value: JsonValue): LoadResult {
   const found = followPath(study, path);
@@ -49,7 +49,45 @@ export function setByPath(study: Study, path: string, value: JsonValue): LoadRes
     }
     steps = [...found.steps, word];
   }
-  return validateStudy(withValue(study as unknown as JsonValue, steps, value));
+  const changed = withValue(study as unknown as JsonValue, steps, value);
+  const moved = movedSpread(study, path, value);
+  return validateStudy(
+    moved === null
+      ? changed
+      : withValue(changed, ['provenance', moved.key, 'spread'], {
+          shape: 'triangular',
+          low: moved.low,
+          high: moved.high,
+        }),
+  );
+}
+
+/** A triangular spread that goes with its number, in the number's unit. */
+export interface MovedSpread {
+  /** Of the provenance. */
+  readonly key: string;
+  readonly low: number;
+  readonly high: number;
+}
+
+/**
+ * What becomes of the triangular spread of a number that is set beyond it: it keeps its width and its peak and goes with the
+ * number, since a triangle without its number in it is none. Null where there is no such spread, or the value lies in it. In
+ * the number's unit.
+ */
+export function movedSpread(study: Study, path: string, value: JsonValue): MovedSpread | null {
+  const { steps, value: before, missing } = followPath(study, path);
+  if (missing !== undefined || typeof before !== 'number' || typeof value !== 'number') return null;
+  const place = JSON.stringify(steps);
+  const found = Object.entries(study.provenance).find(
+    ([key]) => key === path || JSON.stringify(followPath(study, key).steps) === place,
+  );
+  const spread = found?.[1].spread;
+  if (found === undefined || spread?.shape !== 'triangular') return null;
+  if (spread.low <= value && value <= spread.high) return null;
+  const by = value - before;
+  // Rounding must not leave the number outside.
+  return { key: found[0], low: Math.min(spread.low + by, value), high: Math.max(spread.high + by, value) };
 }
 
 /** What a path allows, as a phrase, or undefined where the schema knows no such place. In the unit of its last word. */

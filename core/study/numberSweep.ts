@@ -7,7 +7,16 @@ import { compileStudy, recompile, type CompiledStudy } from '../flight/compile.t
 import { PlanError } from '../flight/planTypes.ts';
 import { solvePayload, type PayloadOutcome, type SolveMemory } from '../solve/payload.ts';
 import { anatomyOf, type Anatomy } from './anatomy.ts';
-import { checkChanges, NumberError, numberOf, stepsToNumber, withNumbers } from './numbers.ts';
+import {
+  checkChanges,
+  countsWhole,
+  NumberError,
+  numberOf,
+  refusalOf,
+  stepsToNumber,
+  withNumbers,
+} from './numbers.ts';
+import { stepOf } from './rates.ts';
 import { solveMode, type SteeringMode, type SweepProgress } from './sweep.ts';
 
 /** A number that is swept, and its values in its own unit. */
@@ -86,6 +95,45 @@ export function* numberSweepSteps(
       modes.indexOf(p.mode) - modes.indexOf(q.mode) || values.indexOf(p.value) - values.indexOf(q.value),
   );
   return { path, reference: { value: reference, outcome }, points, cancelled: stop() };
+}
+
+/** Values at most, its own aside, of a sweep that nobody chose the ends of. */
+const USUAL_POINTS = 9;
+/** A number without a spread is swept so far to either side, as a share of it. */
+const USUAL_REACH = 0.2;
+
+/**
+ * Values to sweep a number over when none are given, its own among them, rising and round, in its own unit: over its spread and half of
+ * that again to either side, else a fifth of it each way, else (at zero) a hundred of its small steps; whole numbers for what
+ * counts something. What its place does not allow is left out.
+ */
+export function usualValues(study: Study, path: string): number[] {
+  const own = numberOf(study, path);
+  const steps = stepsToNumber(study, path);
+  const allowed = (value: number): boolean => refusalOf(study, steps, value) === null;
+  if (countsWhole(study, steps)) return Array.from({ length: 7 }, (_, i) => own - 3 + i).filter(allowed);
+  const spread = study.provenance[path]?.spread;
+  const middle = spread === undefined ? own : 0.5 * (spread.low + spread.high);
+  const half =
+    spread !== undefined && spread.high > spread.low
+      ? 0.75 * (spread.high - spread.low)
+      : own === 0
+        ? 100 * stepOf(path, own)
+        : USUAL_REACH * Math.abs(own);
+  const [low, high] = [Math.min(own, middle - half), Math.max(own, middle + half)];
+  const step = roundStep((high - low) / USUAL_POINTS);
+  const first = Math.ceil(low / step);
+  const round = Array.from({ length: Math.floor(high / step) - first + 1 }, (_, i) =>
+    Number(((first + i) * step).toPrecision(12)),
+  );
+  return [...new Set([...round, own])].filter(allowed).sort((p, q) => p - q);
+}
+
+/** The least of 1, 2 or 5 times a power of ten that is not less. */
+function roundStep(step: number): number {
+  const power = 10 ** Math.floor(Math.log10(step));
+  const of = [1, 2, 5, 10].find((each) => each * power >= step * (1 - 1e-9)) ?? 10;
+  return of * power;
 }
 
 function solvePoint(

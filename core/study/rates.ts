@@ -10,6 +10,7 @@ import { FlightEngine, RECORD_ACCURACY } from '../flight/engine.ts';
 import { PlanError } from '../flight/planTypes.ts';
 import { solvePayload, type PayloadOutcome } from '../solve/payload.ts';
 import { OrbitTarget } from '../solve/target.ts';
+import { deviationOf } from './spread/shapes.ts';
 import { unitOfKey } from '../units/keys.ts';
 import {
   countsWhole,
@@ -135,6 +136,28 @@ export function sortRates(rates: readonly ExchangeRate[]): ExchangeRate[] {
   const size = (rate: ExchangeRate): number =>
     Number.isNaN(rate.perPercent_kg) ? -1 : Math.abs(rate.perPercent_kg);
   return [...rates].sort((p, q) => size(q) - size(p) || Math.abs(q.perUnit_kg) - Math.abs(p.perUnit_kg));
+}
+
+/** What a rate is sorted by: its number's stated uncertainty, 1 % of the number, or a unit of it. */
+export type RateOrder = 'uncertainty' | 'percent' | 'unit';
+
+/** kg of payload for one standard deviation of the number's stated spread; NaN where none is stated. */
+export function uncertaintyWorth_kg(study: Study, { path, value, perUnit_kg }: ExchangeRate): number {
+  const spread = study.provenance[path]?.spread;
+  return spread === undefined ? Number.NaN : perUnit_kg * deviationOf({ ...spread, nominal: value });
+}
+
+/** Largest effect first, whatever its sign; what has no such effect (NaN) behind, by its worth a unit. Masses in kg. */
+export function orderRates(study: Study, rates: readonly ExchangeRate[], order: RateOrder): ExchangeRate[] {
+  const effect = (rate: ExchangeRate): number => {
+    const worth_kg = {
+      uncertainty: uncertaintyWorth_kg(study, rate),
+      percent: rate.perPercent_kg,
+      unit: rate.perUnit_kg,
+    }[order];
+    return Number.isNaN(worth_kg) ? -1 : Math.abs(worth_kg);
+  };
+  return [...rates].sort((p, q) => effect(q) - effect(p) || Math.abs(q.perUnit_kg) - Math.abs(p.perUnit_kg));
 }
 
 /** Those whose path contains all words of a text, in whatever case and order; in the order in which they come. Unitless. */

@@ -1,4 +1,5 @@
 /** A sweep as a table for other programs, the same from the window and from the command. */
+import type { NumberSweep } from './numberSweep.ts';
 import type { SweepPoint, SweepResult } from './sweep.ts';
 
 type Column = readonly [name: string, value: (point: SweepPoint) => number | string | undefined];
@@ -31,6 +32,46 @@ export function sweepCsv(sweep: SweepResult, caution: string, hash: string): str
     [caution, `inputs ${hash}`],
     COLUMNS.map(([name]) => name),
     sweep.points.map((point) => COLUMNS.map(([, value]) => value(point))),
+  );
+}
+
+/** Names of the parts into which a change of payload is taken apart, in the order in which they are written. */
+export const ANATOMY_PARTS = [
+  'gravity',
+  'steering',
+  'drag',
+  'back-pressure',
+  'centrifugal',
+  'turning Earth',
+  'the vehicle itself',
+  'target speed',
+] as const;
+
+/**
+ * A sweep of any number as CSV, headed as `sweepCsv`: value in the number's own unit, payload and what each part of its change
+ * is worth in kg, share of the reference's payload dimensionless. Never fails.
+ */
+export function numberSweepCsv(
+  { path, points, reference }: NumberSweep,
+  caution: string,
+  hash: string,
+): string {
+  return csvText(
+    [caution, `inputs ${hash}`, `of ${path}`],
+    [
+      'mode',
+      'value',
+      'status',
+      'payload_kg',
+      'share',
+      ...ANATOMY_PARTS.map((name) => `${name} kg`),
+      'reason',
+    ],
+    points.map((p) => [
+      ...[p.mode, p.value, p.outcome.status, p.payload_kg, p.payload_kg / reference.outcome.payload_kg],
+      ...ANATOMY_PARTS.map((name) => p.anatomy?.parts.find((part) => part.name === name)?.payload_kg),
+      p.outcome.status === 'converged' ? undefined : p.outcome.message,
+    ]),
   );
 }
 

@@ -32,7 +32,7 @@ export interface Readable {
 }
 
 /** The multiple in which a number of about this size is read: `size` is how many of the key's unit one shown unit is. */
-function multipleFor(path: string, value: number): { readonly size: number; readonly unit: string } {
+export function multipleFor(path: string, value: number): { readonly size: number; readonly unit: string } {
   const { dimension, unit } = unitOfKey(path);
   const multiple = MULTIPLES[dimension]?.find(({ from }) => Math.abs(value) >= from);
   return { size: multiple?.size ?? 1, unit: multiple?.unit ?? SHOWN[unit] ?? unit };

@@ -5,7 +5,7 @@ import { bendOf, fitCurve, SOLVER_kg, type Bend, type Fit } from '../../core/stu
 import { numberSweepSteps, type NumberPoint, type NumberSweep } from '../../core/study/numberSweep.ts';
 import { numberOf } from '../../core/study/numbers.ts';
 import type { SteeringMode } from '../../core/study/sweep.ts';
-import { csvText } from '../../core/study/sweepCsv.ts';
+import { ANATOMY_PARTS, numberSweepCsv } from '../../core/study/sweepCsv.ts';
 import { fixed } from '../../core/units/figures.ts';
 import { badInput, EXIT } from './exit.ts';
 import { readChange, type OpenedStudy } from './openStudy.ts';
@@ -93,30 +93,11 @@ export async function sweepNumber(
       })),
       curves,
     }),
-    csv: () =>
-      csvText(
-        [CAUTION, `inputs ${opened.hash}`, `of ${result.path}`],
-        ['mode', 'value', 'status', 'payload_kg', 'share', ...PARTS.map((name) => `${name} kg`), 'reason'],
-        result.points.map((p) => [
-          ...[p.mode, p.value, p.outcome.status, p.payload_kg, p.payload_kg / outcome.payload_kg],
-          ...PARTS.map((name) => partOf(p, name)),
-          p.outcome.status === 'converged' ? undefined : p.outcome.message,
-        ]),
-      ),
+    csv: () => numberSweepCsv(result, CAUTION, opened.hash),
     people: () => forPeople(opened, request, result, curves, terminal.colour),
   };
 }
 
-const PARTS = [
-  'gravity',
-  'steering',
-  'drag',
-  'back-pressure',
-  'centrifugal',
-  'turning Earth',
-  'the vehicle itself',
-  'target speed',
-] as const;
 const partOf = (point: NumberPoint, name: string): number | undefined =>
   point.anatomy?.parts.find((part) => part.name === name)?.payload_kg;
 
@@ -155,7 +136,9 @@ function forPeople(
   ];
   for (const { mode, fits, bend, place } of curves) {
     const points = result.points.filter((point) => point.mode === mode);
-    const used = PARTS.filter((name) => points.some((point) => Math.abs(partOf(point, name) ?? 0) > 0.5));
+    const used = ANATOMY_PARTS.filter((name) =>
+      points.some((point) => Math.abs(partOf(point, name) ?? 0) > 0.5),
+    );
     const rows = points.map((point) => [
       String(point.value),
       fixed(point.payload_kg, 1),

@@ -4,7 +4,7 @@ import { contentHash } from '../../core/contract/contentHash.ts';
 import type { JsonValue } from '../../core/contract/json.ts';
 import { loadStudy, type LoadResult } from '../../core/contract/load.ts';
 import { describeValue } from '../../core/contract/problem.ts';
-import { allowedAtPath, getByPath, setByPath } from '../../core/contract/studyNumbers.ts';
+import { allowedAtPath, getByPath, movedSpread, setByPath } from '../../core/contract/studyNumbers.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { gapEvent } from '../../core/study/gap.ts';
 import { checkChanges, numberOf, type NumberChange } from '../../core/study/numbers.ts';
@@ -37,7 +37,7 @@ export async function openStudy(
   options: StudyOptions,
 ): Promise<OpenedStudy> {
   let study = accepted(loadStudy(await readStudy(terminal, name)), `${name}: `);
-  for (const change of options.set ?? []) study = await changed(study, change);
+  for (const change of options.set ?? []) study = await changed(terminal, study, change);
   if (options.gap !== undefined) {
     const gap_s = await readTime('--gap', options.gap);
     study = withCheckedGap(study, '--gap', gapEvent(study, options.event), gap_s);
@@ -111,14 +111,20 @@ async function demoNames(terminal: Terminal): Promise<string[]> {
 }
 
 /** One `--set path=value`; the value is read as what stands there now, or as what the key's ending says. */
-async function changed(study: Study, change: string): Promise<Study> {
+async function changed(terminal: Terminal, study: Study, change: string): Promise<Study> {
   const at = change.indexOf('=');
   if (at < 1) throw badInput('--set', describeValue(change), 'path=value, such as payload.mass_kg=12 t');
   const path = change.slice(0, at).trim();
   const text = change.slice(at + 1).trim();
   const key = numberAt(study, path);
   const value = key === undefined ? readJson(text) : await readQuantity(`--set ${path}`, text, key);
-  return accepted(setByPath(study, path, value), '--set ');
+  const next = accepted(setByPath(study, path, value), '--set ');
+  const moved = movedSpread(study, path, value);
+  if (moved !== null)
+    terminal.err(
+      `plumeline: ${path} is set beyond its triangular spread, which goes with it: ${moved.low} to ${moved.high}\n`,
+    );
+  return next;
 }
 
 /** A `path=value` whose path leads to a number, in that number's own unit. */

@@ -87,9 +87,9 @@ export function makeHandlers(surroundings: Surroundings): Handlers {
       return { name: basename(path), text };
     },
 
-    'file.write': async ({ token, text }) => {
+    'file.write': async ({ token, text, encoding = 'utf8' }) => {
       const path = tokens.pathOf('file', token);
-      await writeTextFile(path, text);
+      await writeTextFile(path, text, encoding);
       await noteRecent(path);
       return { name: basename(path) };
     },

@@ -56,10 +56,14 @@ function tooLarge(name: string, size: number): HostFailure {
 }
 
 /**
- * Writes a text file as a whole or not at all: the new content goes to a file beside it, which then takes its name.
+ * Writes a text, or the bytes that one in base64 stands for, as a whole or not at all: the new content goes to a file beside it, which then takes its name.
  * Throws HostFailure `notWritable`; the old content then stands.
  */
-export async function writeTextFile(path: string, text: string): Promise<void> {
+export async function writeTextFile(
+  path: string,
+  text: string,
+  encoding: 'utf8' | 'base64' = 'utf8',
+): Promise<void> {
   const name = basename(path);
   if (await isOtherThanFile(path)) {
     throw new HostFailure(
@@ -70,7 +74,7 @@ export async function writeTextFile(path: string, text: string): Promise<void> {
   try {
     // Handed over as a stream, since a text is written by one call of the system, and when the disk fills up that call
     // writes a part and calls it success. A stream goes on until all is written or an error comes.
-    await writeFile(path, Readable.from([Buffer.from(text, 'utf8')]));
+    await writeFile(path, Readable.from([Buffer.from(text, encoding)]));
   } catch (error) {
     const reason = codeOf(error) === 'ENOENT' ? 'its folder is not there' : reasonOf(error);
     throw new HostFailure('notWritable', `“${name}” cannot be written: ${reason}.`, error);

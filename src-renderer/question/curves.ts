@@ -1,6 +1,7 @@
 /** Sweeps and bands as what the chart draws. */
 import type { ClaimVerdict } from '../../core/study/claim/judge.ts';
 import type { Claim } from '../../core/contract/claims.ts';
+import type { NumberSweep } from '../../core/study/numberSweep.ts';
 import { bothWays } from '../../core/study/claim/answer.ts';
 import { STEERING_MODES, type SweepResult } from '../../core/study/sweep.ts';
 import { fixed } from '../../core/units/figures.ts';
@@ -17,6 +18,19 @@ export function gapCurves(sweep: SweepResult): ChartCurve[] {
       x: gap_s,
       payload_kg,
       words: `${fixed(gap_s, 1)} s: ${fixed(payload_kg, 1)} kg`,
+    })),
+  );
+}
+
+/** Curves of a sweep of any number; `size` of its units are one shown unit. */
+export function numberCurves(sweep: NumberSweep, size: number, unit: string): ChartCurve[] {
+  return curvesOf(
+    sweep.points.map(({ mode, value, payload_kg, outcome }) => ({
+      mode,
+      solved: outcome.status === 'converged',
+      x: value / size,
+      payload_kg,
+      words: `${Number((value / size).toPrecision(6))} ${unit}: ${fixed(payload_kg, 1)} kg`,
     })),
   );
 }

@@ -1,4 +1,5 @@
 /** The sweep in sentences: what it says, and why. */
+import type { NumberSweep } from '../../core/study/numberSweep.ts';
 import type { SweepPoint, SweepResult } from '../../core/study/sweep.ts';
 import { fixed } from '../../core/units/figures.ts';
 
@@ -55,5 +56,23 @@ export function whySentence(sweep: SweepResult): string {
     `${fixed(rest, 1, true)} m/s: ${fixed(total, 0)} m/s in all, which is ${fixed(kg, 0)} kg, or ` +
     `${fixed(kg / (later.gap_s - zero.gap_s), 1)} kg for each second. The percentage depends on how small the payload is; ` +
     'the kilograms do so far less.'
+  );
+}
+
+/** Kilograms for a unit beside the per cent, and why the one depends on the payload and the other does not. */
+export function percentSentence(sweep: NumberSweep, size: number, unit: string): string {
+  const { value: from, outcome } = sweep.reference;
+  const rates = sweep.points
+    .filter((p) => Number.isFinite(p.payload_kg) && p.value !== from)
+    .map((p) => (size * (p.payload_kg - outcome.payload_kg)) / (p.value - from));
+  if (rates.length === 0) return '';
+  const [least, most] = [Math.min(...rates), Math.max(...rates)];
+  const digits = Math.max(Math.abs(least), Math.abs(most)) < 10 ? 1 : 0;
+  const [from_, to_] = [fixed(least, digits, true), fixed(most, digits, true)];
+  const range = `${from_ === to_ ? from_ : `${from_} to ${to_}`} kg for 1 ${unit === '' ? 'more' : unit}`;
+  return (
+    `${range}. The per cent are these kilograms over a payload of ${fixed(outcome.payload_kg / 1000, 1)} t: the payload is what is left of ` +
+    'a far heavier stage in orbit, so that the same kilograms are twice the per cent where half as much is carried. Shares ' +
+    'are in proportion to the metres per second that each cause takes.'
   );
 }

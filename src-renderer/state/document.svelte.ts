@@ -5,7 +5,7 @@ import type { JsonValue } from '../../core/contract/json.ts';
 import { loadStudy, saveStudy, validateStudy } from '../../core/contract/load.ts';
 import { followPath, valueAt } from '../../core/contract/places.ts';
 import type { Study } from '../../core/contract/study.ts';
-import { setByPath } from '../../core/contract/studyNumbers.ts';
+import { movedSpread, setByPath } from '../../core/contract/studyNumbers.ts';
 import { History } from './history.ts';
 
 export interface OpenFile {
@@ -20,12 +20,17 @@ export class DocumentStore {
   dirty = $state(false);
   undoLabel = $state<string | null>(null);
   redoLabel = $state<string | null>(null);
+  /** What happened beside the last change of a number; empty when nothing did. */
+  remark = $state('');
+  /** The number that is being changed, and the study before. */
+  private dragged: { readonly path: string; readonly study: Study } | null = null;
   private history: History<Study> | null = null;
 
   /** Opens a study from text. Null when it was opened, else the sentences that say what is wrong; nothing is lost then. */
   open(text: string, file: OpenFile): string[] | null {
     const loaded = loadStudy(text);
     if (!loaded.ok) return loaded.problems.map((problem) => problem.sentence);
+    this.forgetDrag();
     this.history = new History(loaded.study);
     this.file = file;
     this.refresh();
@@ -34,6 +39,7 @@ export class DocumentStore {
 
   /** Changes the study; see `History.change` for label and mark. */
   change(label: string, recipe: (draft: Study) => void, mark: string | null = null): void {
+    if (mark === null || this.dragged?.path !== mark) this.dragged = null;
     if (this.history?.change(label, recipe, mark) === true) this.refresh();
   }
 
@@ -43,18 +49,32 @@ export class DocumentStore {
    */
   setValue(label: string, path: string, value: JsonValue): string | null {
     if (this.study === null) return 'no study is open';
-    const checked = setByPath(this.study, path, value);
+    // While a drag lasts its spread is moved from where it was before, so that dragging back leaves it as it was.
+    const from = this.dragged?.path === path ? this.dragged.study : this.study;
+    const checked = setByPath(from, path, value);
     if (!checked.ok) return checked.problems[0]?.sentence ?? `${path}: cannot be set`;
+    const moved = movedSpread(from, path, value);
     const { steps, missing } = followPath(this.study, path);
+    const { provenance } = checked.study;
     this.change(
       label,
       (draft) => {
+        for (const [key, { spread }] of Object.entries(provenance)) {
+          const own = draft.provenance[key];
+          if (spread === undefined || own?.spread === undefined) continue;
+          if (own.spread.low !== spread.low || own.spread.high !== spread.high) own.spread = spread;
+        }
         const at = missing === undefined ? steps.slice(0, -1) : steps;
         const holder = valueAt(draft, at) as Record<string | number, JsonValue>;
         holder[missing?.word ?? steps[steps.length - 1]!] = value;
       },
       path,
     );
+    this.dragged = { path, study: from };
+    this.remark =
+      moved === null
+        ? ''
+        : 'This lies beyond what was said of the number; its spread goes along with it, as wide as it was.';
     return null;
   }
 
@@ -99,14 +119,17 @@ export class DocumentStore {
 
   /** The end of a drag: what follows is a change of its own. */
   settle(): void {
+    this.dragged = null;
     this.history?.settle();
   }
 
   undo(): void {
+    this.forgetDrag();
     if (this.history?.undo() != null) this.refresh();
   }
 
   redo(): void {
+    this.forgetDrag();
     if (this.history?.redo() != null) this.refresh();
   }
 
@@ -121,6 +144,11 @@ export class DocumentStore {
     this.file = file;
     this.history?.markSaved();
     this.refresh();
+  }
+
+  private forgetDrag(): void {
+    this.dragged = null;
+    this.remark = '';
   }
 
   private refresh(): void {

@@ -13,6 +13,7 @@ import { EvidenceWork } from './evidence.svelte.ts';
 import { ObservedWork } from './observed.svelte.ts';
 import { Playback, type FrameSource } from './playback.ts';
 import { Results, sweepGaps_s } from './results.svelte.ts';
+import { Inquiry } from './inquiry.svelte.ts';
 import { Job } from './job.svelte.ts';
 import { USUAL_MEMBERS } from './spread.ts';
 
@@ -25,6 +26,8 @@ export interface FolderWish {
   readonly ending: string;
   /** Text to write; null for opening. */
   readonly text: string | null;
+  /** Whether the text stands for bytes: a picture. */
+  readonly encoding?: 'base64';
   /** Takes the chosen file in place of text: a film, which writes it bit by bit; a table to be read. */
   readonly take?: (token: string) => void;
 }
@@ -45,6 +48,9 @@ export class Session {
   readonly spread: Job<'spread'>;
   /** The study's claim judged. */
   readonly claim: Job<'claim'>;
+  /** The answer's spread taken apart by input. */
+  readonly indices: Job<'spread'>;
+  readonly inquiry: Inquiry;
   /** The study's ways of staging held against each other. */
   readonly modes: Job<'modes'>;
   /** A body's way home, alone or with the ascent. */
@@ -83,6 +89,8 @@ export class Session {
     this.results = new Results(solver, sweeper);
     this.spread = new Job('spread', makeClient);
     this.claim = new Job('claim', makeClient);
+    this.indices = new Job('spread', makeClient);
+    this.inquiry = new Inquiry(makeClient);
     this.modes = new Job('modes', makeClient);
     this.homeward = new Job('homeward', makeClient);
     this.closeUps = new Job('closeUps', makeClient);
@@ -165,8 +173,14 @@ export class Session {
   }
 
   /** Writes text into a file of the user's choice: a chart, a table. */
-  exportText(suggestedName: string, ending: string, text: string): void {
-    void this.choose({ purpose: 'save', suggestedName, ending, text });
+  exportText(suggestedName: string, ending: string, text: string, encoding?: 'base64'): void {
+    const wish = { purpose: 'save', suggestedName, ending, text } as const;
+    void this.choose(encoding === undefined ? wish : { ...wish, encoding });
+  }
+
+  /** Writes what a chart is saved as, under a stem to which its ending is put. */
+  exporter(stem: string): (ending: string, data: string, encoding?: 'base64') => void {
+    return (ending, data, encoding) => this.exportText(`${stem}.${ending}`, ending, data, encoding);
   }
 
   /** A file of the user's choice to be written by whoever asks. */
@@ -200,7 +214,12 @@ export class Session {
     else if (wish.ending === 'plumeline.json') await this.saveAs(token);
     else {
       await this.attempt(async () => {
-        await this.host.request('file.write', { token, text: wish.text ?? '' });
+        const { text, encoding } = wish;
+        await this.host.request('file.write', {
+          token,
+          text: text ?? '',
+          ...(encoding === undefined ? {} : { encoding }),
+        });
       });
     }
   }
@@ -224,6 +243,8 @@ export class Session {
     this.results.clear();
     this.spread.clear();
     this.claim.clear();
+    this.indices.clear();
+    this.inquiry.clear();
     this.modes.clear();
     this.homeward.clear();
     this.closeUps.clear();
@@ -269,6 +290,7 @@ export class Session {
     const event = this.gapEvent;
     if (event === null || Number.isNaN(gap_s)) return;
     this.setEventTime(event, Math.round(Math.min(60, Math.max(-20, gap_s)) * 100) / 100, moving);
+    if (this.view === 'question') this.followCurve(null);
   }
 
   /** Sets the number (s) by which an event is set in time; as `setGap` for any event that has one. */
@@ -290,16 +312,19 @@ export class Session {
     if (wrong !== null) return wrong;
     if (!moving) this.document.settle();
     this.resolve(moving);
+    if (this.view === 'question') this.followCurve(path);
     return null;
   }
 
   undo(): void {
     this.document.undo();
+    this.inquiry.live = [];
     this.resolve(false);
   }
 
   redo(): void {
     this.document.redo();
+    this.inquiry.live = [];
     this.resolve(false);
   }
 
@@ -314,6 +339,7 @@ export class Session {
     const event = this.gapEvent;
     if (study === null || event === null) return;
     void this.results.askSweep(study, sweepGaps_s(study, event), 0).then(() => {
+      this.inquiry.live = [];
       if (this.results.sweepStudy === study && this.hasSpreads) this.askSpread();
     });
   }
@@ -339,6 +365,34 @@ export class Session {
       { study: sweepStudy, event, gaps_s, members, seed: 1, indices: false },
       members,
     );
+  }
+
+  /** Takes the variance of what a gap (s) costs apart by input: (k + 2) solves a draw and gap. */
+  askIndices(gap_s: number, members: number): void {
+    const { study } = this;
+    const event = this.gapEvent;
+    if (study === null || event === null) return;
+    const request = { study, event, gaps_s: [0, gap_s], members, seed: 1, indices: true };
+    void this.indices.ask(study, request, members);
+  }
+
+  /** Sweeps what the chart is drawn against: the gap, or the number that was chosen. */
+  askCurve(): void {
+    const { study } = this;
+    const { axis } = this.inquiry;
+    if (study === null) return;
+    if (axis === null) this.askSweep();
+    else this.inquiry.askNumberSweep(study, axis);
+  }
+
+  /** While the gap or a number is under the hand, the curve against the other follows it. */
+  followCurve(changed: string | null): void {
+    const { study } = this;
+    if (study === null) return;
+    const gaps_s = (this.results.sweep?.points ?? [])
+      .filter((p) => p.mode === 'reoptimised' && p.outcome.status === 'converged')
+      .map((p) => p.gap_s);
+    this.inquiry.follow(study, changed, gaps_s);
   }
 
   /** The claim that is looked at: the study's first. Null when it holds none. */

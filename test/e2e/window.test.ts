@@ -242,7 +242,7 @@ describe('the window on the reference vehicle', () => {
     expect(await row.textContent()).toContain('30\u202f913');
     for (const [button, name] of [
       ['Save chart as SVG …', 'chart.svg'],
-      ['Save table as CSV …', 'table.csv'],
+      ['Save chart as CSV …', 'table.csv'],
     ] as const) {
       await page.getByRole('button', { name: button }).click();
       await page.locator('dialog input').fill(name);

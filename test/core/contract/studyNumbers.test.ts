@@ -2,7 +2,13 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { isJsonObject } from '../../../core/contract/json.ts';
 import { saveStudy } from '../../../core/contract/load.ts';
-import { allowedAtPath, getByPath, getNumberByPath, setByPath } from '../../../core/contract/studyNumbers.ts';
+import {
+  allowedAtPath,
+  getByPath,
+  getNumberByPath,
+  movedSpread,
+  setByPath,
+} from '../../../core/contract/studyNumbers.ts';
 import { ondelStudy, ondelText } from '../../fixtures/study.ts';
 
 const KICK = 'sequence.events.kick.action.law.angle_deg';
@@ -68,6 +74,29 @@ describe('setting a value by its path', () => {
       ondelText().replace('"angle_deg": 0.95', '"angle_deg": 4.25'),
     );
     expect(saveStudy(study)).toBe(ondelText());
+  });
+
+  test('a number that is set beyond its triangular spread takes it along, and leaves it within', () => {
+    const path = 'vehicle.bodies.upper.dryMass_kg';
+    const study = ondelStudy();
+    const before = study.vehicle.bodies['upper']!.dryMass_kg;
+    study.provenance[path] = {
+      source: 'test',
+      spread: { shape: 'triangular', low: before - 10, high: before + 20 },
+    };
+    const beyond = setByPath(study, path, before + 100);
+    expect(beyond.ok && beyond.study.provenance[path]).toEqual({
+      source: 'test',
+      spread: { shape: 'triangular', low: before + 90, high: before + 120 },
+    });
+    expect(study.provenance[path].spread!.low).toBe(before - 10);
+    const within = setByPath(study, path, before + 15);
+    expect(within.ok && within.study.provenance[path]!.spread!.low).toBe(before - 10);
+    expect(movedSpread(study, path, before - 10)).toBeNull();
+    expect(movedSpread(study, path, before - 11)).toEqual({ key: path, low: before - 21, high: before + 9 });
+    // A uniform spread says nothing of where its number stands.
+    study.provenance[path].spread!.shape = 'uniform';
+    expect(movedSpread(study, path, before + 100)).toBeNull();
   });
 
   test('a choice and an optional key can be set as well', () => {

@@ -8,6 +8,7 @@ import {
   solveBand,
   type NumberSweep,
   type NumberSweepOptions,
+  usualValues,
 } from '../../../core/study/numberSweep.ts';
 import { gapPath, withNumbers } from '../../../core/study/numbers.ts';
 import { besideRules, RULES_OF_THUMB } from '../../../core/study/rulesOfThumb.ts';
@@ -215,5 +216,42 @@ describe('fits and read-off', () => {
     );
     expect(besideRules(anatomy, 4000, 10)[1]).toContain('less than the rule');
     expect(besideRules(anatomy, 500, 10)[1]).toContain('more than the rule');
+  });
+});
+
+describe('values to sweep a number over', () => {
+  const heavy = study('heavy');
+
+  it('are round, hold the number itself, and reach beyond its spread', () => {
+    const path = 'vehicle.bodies.upper.dryMass_kg';
+    const { low, high } = heavy.provenance[path]!.spread!;
+    const values = usualValues(heavy, path);
+    expect(values).toContain(heavy.vehicle.bodies['upper']!.dryMass_kg);
+    expect(values).toEqual([...values].sort((p, q) => p - q));
+    expect(values[0]!).toBeLessThan(low);
+    expect(values.at(-1)!).toBeGreaterThan(high);
+    const others = values.filter((value) => value !== heavy.vehicle.bodies['upper']!.dryMass_kg);
+    expect(others.length).toBeGreaterThanOrEqual(4);
+    expect(others.every((value) => value % 1000 === 0)).toBe(true);
+  });
+
+  it('stay where the place allows them, and are whole for what counts something', () => {
+    const engines = usualValues(heavy, 'vehicle.bodies.booster.engineGroups.staging.count');
+    expect(engines.every((value) => Number.isInteger(value) && value >= 1)).toBe(true);
+    const share = withNumbers(heavy, [{ path: 'sequence.events.seco.action.keep', value: 0 }]);
+    expect(usualValues(share, 'sequence.events.seco.action.keep').every((value) => value >= 0)).toBe(true);
+  });
+
+  it('may lie beyond a triangular spread: a sweep sets the number and leaves what is said of it', () => {
+    const path = DRY;
+    const { high } = heavy.provenance[path]!.spread!;
+    const { points, reference } = swept({ path, values: [high + 1000] });
+    const [point] = points;
+    expect(point!.outcome.status).toBe('converged');
+    // A kilogram more of the last stage is a kilogram less of payload: both are carried to the same orbit.
+    const own = heavy.vehicle.bodies['upper']!.dryMass_kg;
+    const lost_kg = reference.outcome.payload_kg - point!.payload_kg;
+    // To what two solves may err by.
+    expect(Math.abs(lost_kg - (high + 1000 - own))).toBeLessThan(0.1);
   });
 });

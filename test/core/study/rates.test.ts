@@ -3,8 +3,10 @@ import { breakEven } from '../../../core/study/breakEven.ts';
 import { gapPath, withNumbers } from '../../../core/study/numbers.ts';
 import {
   findRates,
+  orderRates,
   rateSteps,
   sortRates,
+  uncertaintyWorth_kg,
   type RatesOptions,
   type RatesResult,
 } from '../../../core/study/rates.ts';
@@ -25,6 +27,30 @@ describe('exchange rates', () => {
     expect(found).toHaveLength(1);
     expect(Math.abs(found[0]!.perUnit_kg + 1)).toBeLessThan(1e-5);
     expect(found[0]!.perPercent_kg).toBeCloseTo(-478, 2);
+  });
+
+  it('is worth its slope times the deviation of what is said of the number, and can be ordered by it', () => {
+    const heavy = study('heavy');
+    const path = 'vehicle.bodies.upper.dryMass_kg';
+    const { rates: found } = rates({
+      only: [path, 'vehicle.bodies.upper.propellant.residual_kg', 'site.latitude_deg'],
+    });
+    expect(found).toHaveLength(3);
+    const dry = found.find((rate) => rate.path === path)!;
+    // A triangle's variance is (a² + ab + b²)/18 of its two sides (E. W. Weisstein, MathWorld: Triangular Distribution, rewritten).
+    const [a, b] = [47_800 - 45_410, 52_580 - 47_800];
+    expect(uncertaintyWorth_kg(heavy, dry)).toBeCloseTo(-Math.sqrt((a * a + a * b + b * b) / 18), 1);
+    const [residual] = found.filter((rate) => rate.path.endsWith('residual_kg'));
+    // An even distribution's deviation is its width over √12.
+    expect(uncertaintyWorth_kg(heavy, residual!)).toBeCloseTo(
+      (residual!.perUnit_kg * 1920) / Math.sqrt(12),
+      6,
+    );
+    const order = (by: 'uncertainty' | 'unit'): string[] =>
+      orderRates(heavy, found, by).map((rate) => rate.path.split('.').at(-1)!);
+    // Nothing is said of how uncertain the latitude is; a degree of it is worth far more than a kilogram.
+    expect(order('uncertainty')).toEqual(['dryMass_kg', 'residual_kg', 'latitude_deg']);
+    expect(order('unit')[0]).toBe('latitude_deg');
   });
 
   it('agrees with solving again on both sides, number by number', () => {

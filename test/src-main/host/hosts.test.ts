@@ -162,6 +162,14 @@ describe.each(standUps)('the $host host', (standUp: StandUp) => {
       expect(readFileSync(join(machine.home, 'a.plumeline.json'), 'utf8')).toBe(text);
     });
 
+    it('hold the very bytes of a picture that came as base64', async () => {
+      const bytes = Buffer.from([0x89, 0x50, 0x4e, 0x47, 0x0d, 0x0a, 0x1a, 0x0a, 0x00, 0xff, 0xc3]);
+      const token = await fileToken('chart.png');
+      const text = bytes.toString('base64');
+      await host.request('file.write', { token, text, encoding: 'base64' });
+      expect(readFileSync(join(machine.home, 'chart.png')).equals(bytes)).toBe(true);
+    });
+
     it('are reached by tokens alone: one that was never given, or one of a folder, opens nothing', async () => {
       const path = machine.write('home/a.plumeline.json', 'text');
       const folder = (await host.request('folder.list', { token: null })).token;
