@@ -97,7 +97,7 @@ describe('the question of the heavy demo', () => {
       const sure = page.getByRole('region', { name: 'How sure the answer is' });
       await sure.getByText('of these draws were kept from before').waitFor({ timeout: LONG_ms });
       expect(await sure.textContent()).toMatch(/The bend is real: the middle lies .* kg above the chord/);
-      expect(await sure.textContent()).toContain('28 + 2 solves a draw and gap, 7\u202f680 in all');
+      expect(await sure.textContent()).toContain('28 + 2 solves a draw and gap, 30\u202f720 in all');
       await page.getByRole('button', { name: 'Rehearse' }).click();
       expect(await page.locator('.figure .note').first().textContent()).toMatch(/^\d+\.\d to \d+\.\d$/);
       await page.getByRole('button', { name: 'Question' }).click();
