@@ -28,6 +28,7 @@ export const evidenceChannels = {
       orbits: numbers,
       arenstorf: numbers,
       gravityTurn: numbers,
+      entry: numbers,
       staging: numbers,
     }),
   },
