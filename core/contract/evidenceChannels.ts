@@ -28,6 +28,7 @@ export const evidenceChannels = {
       orbits: numbers,
       arenstorf: numbers,
       gravityTurn: numbers,
+      entry: numbers,
       staging: numbers,
       partings: numbers,
       separations: z.array(z.strictObject({ id: name, title: name, report: numbers })),
