@@ -1,4 +1,5 @@
 /** Every number of a study with where it comes from and how well it is known: what a reader has to believe. */
+import { listNumbers } from './places.ts';
 import type { Study } from './study.ts';
 
 export type Provenance = Study['provenance'][string];
@@ -16,9 +17,6 @@ export interface Assumption {
   readonly provenance: Provenance | null;
 }
 
-/** Parts of the document that hold no numbers to believe. */
-const LEFT_OUT: ReadonlySet<string> = new Set(['format', 'provenance', 'claims', 'film']);
-
 /** Words of keys that read otherwise than their letters. */
 const NAMES: Readonly<Record<string, string>> = {
   thrustVacuum: 'vacuum thrust',
@@ -34,30 +32,40 @@ const NAMES: Readonly<Record<string, string>> = {
 
 /** All numbers of a study in the order of the document. Lists of plain numbers count as one. */
 export function listAssumptions(study: Study): Assumption[] {
-  const found: Assumption[] = [];
-  const visit = (value: unknown, steps: readonly string[]): void => {
-    if (typeof value === 'number' || isNumbers(value)) {
-      const path = steps.join('.');
-      found.push({
-        path,
-        ...place(study, steps),
-        values: typeof value === 'number' ? [value] : value,
-        provenance:
-          study.provenance[path] ?? (typeof value === 'number' ? null : common(study, path, value.length)),
+  return listNumbers(study).map(({ path, value }) => ({
+    path,
+    ...place(study, path.split('.')),
+    values: typeof value === 'number' ? [value] : value,
+    provenance:
+      study.provenance[path] ?? (typeof value === 'number' ? null : common(study, path, value.length)),
+  }));
+}
+
+/** A number, or one entry of a table, of which the study says how far it may lie from what it says. */
+export interface UncertainNumber {
+  readonly path: string;
+  readonly part: string;
+  readonly name: string;
+  /** In the unit of the path's last word. */
+  readonly value: number;
+  readonly spread: NonNullable<Provenance['spread']>;
+}
+
+/** The numbers of the answer that have a spread, in the order of the document; of tables each entry for itself. */
+export function listUncertain(study: Study): UncertainNumber[] {
+  return listAssumptions(study)
+    .filter(isInAnswer)
+    .flatMap(({ path, part, name, values }) => {
+      const own = study.provenance[path]?.spread;
+      if (own !== undefined && values.length === 1)
+        return [{ path, part, name, value: values[0]!, spread: own }];
+      return values.flatMap((value, i): UncertainNumber[] => {
+        const entry = `${path}.${i}`;
+        const spread = study.provenance[entry]?.spread;
+        if (spread === undefined) return [];
+        return [{ path: entry, part, name: `${name}, entry ${i + 1}`, value, spread }];
       });
-    } else if (Array.isArray(value)) {
-      const isEvents = steps.length === 2 && steps[1] === 'events';
-      value.forEach((entry: unknown, i) => {
-        visit(entry, [...steps, isEvents ? (entry as { id: string }).id : String(i)]);
-      });
-    } else if (typeof value === 'object' && value !== null) {
-      for (const [key, child] of Object.entries(value)) {
-        if (steps.length > 0 || !LEFT_OUT.has(key)) visit(child, [...steps, key]);
-      }
-    }
-  };
-  visit(study, []);
-  return found;
+    });
 }
 
 /** What is said alike of each entry of a list, in place of the list itself; null when they differ or one has no source. */
@@ -89,10 +97,6 @@ export function findAssumptions(all: readonly Assumption[], text: string): Assum
     const hay = [path, part, name, provenance?.source, provenance?.note].join(' ').toLowerCase();
     return words.every((word) => hay.includes(word));
   });
-}
-
-function isNumbers(value: unknown): value is number[] {
-  return Array.isArray(value) && value.length > 0 && value.every((each) => typeof each === 'number');
 }
 
 /** Part and name of what stands at the steps. */

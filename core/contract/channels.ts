@@ -7,6 +7,7 @@
 import { z } from 'zod';
 // Before the first schema: it sets how zod runs.
 import './primitives.ts';
+import { evidenceChannels } from './evidenceChannels.ts';
 import { filmChannels } from './filmChannels.ts';
 
 const token = z.string().min(1).max(100);
@@ -97,6 +98,7 @@ export const channels = {
     request: z.strictObject({ sheet: z.enum(['paper', 'night']) }),
     response: z.strictObject({}),
   },
+  ...evidenceChannels,
   ...filmChannels,
 } as const;
 

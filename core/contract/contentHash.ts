@@ -1,6 +1,7 @@
 /** A study's fingerprint, which results carry so that no result is ever shown beside another study. */
 import { sha256 } from '@noble/hashes/sha2.js';
 import { bytesToHex, utf8ToBytes } from '@noble/hashes/utils.js';
+import { canonicalText } from './canonicalText.ts';
 import { saveStudy } from './load.ts';
 import type { Study } from './study.ts';
 
@@ -9,5 +10,17 @@ import type { Study } from './study.ts';
  * a file that `saveStudy` wrote. Words count as well as numbers. Unitless. Throws StudyError on an invalid study.
  */
 export function contentHash(study: Study): string {
-  return bytesToHex(sha256(utf8ToBytes(saveStudy(study))));
+  return textHash(saveStudy(study));
+}
+
+/**
+ * As `contentHash`, of any document that JSON can hold: published numbers, observed points. Unitless. Throws TypeError for
+ * what JSON cannot hold.
+ */
+export function documentHash(document: unknown): string {
+  return textHash(canonicalText(document));
+}
+
+function textHash(text: string): string {
+  return bytesToHex(sha256(utf8ToBytes(text)));
 }

@@ -31,6 +31,8 @@ const pointerSchema = z.discriminatedUnion('kind', [
 const cueSchema = z.strictObject({
   /** Film time. */
   at_s: nonNegative.max(7200),
+  /** The word of the narration, counted from 0, that it comes with: its film time then follows that word. */
+  word: z.number().int().min(0).max(5000).optional(),
   moment: momentSchema,
   /** How mission time comes here from the cue before: it runs, or it stands there and jumps. */
   arrive: z.enum(['run', 'jump']).default('run'),
@@ -46,6 +48,20 @@ const cueSchema = z.strictObject({
   pointer: pointerSchema.optional(),
 });
 
+/** What is said over the film, and when. */
+const narrationSchema = z.strictObject({
+  text: z.string().max(20_000),
+  /** Film time of the first word. */
+  from_s: nonNegative.max(7200).default(0),
+  /** How fast it is spoken, pauses included, where no words are lined up with a recording. */
+  wordsPerMinute: z.number().min(60).max(300).default(150),
+  /** Words, counted from 0, whose film time was read off a recording. */
+  lined: z
+    .array(z.strictObject({ word: z.number().int().min(0).max(5000), at_s: nonNegative.max(7200) }))
+    .max(500)
+    .default([]),
+});
+
 export const filmSchema = z.strictObject({
   sheet: z.enum(['paper', 'night']).default('paper'),
   /** Film time at which it ends. */
@@ -53,10 +69,12 @@ export const filmSchema = z.strictObject({
   /** The staging gap of the second variant, for the plate that sets two beside each other. */
   compareGap_s: z.number().min(-60).max(600).optional(),
   cues: z.array(cueSchema).min(1).max(200),
+  narration: narrationSchema.optional(),
 });
 
 export type Film = z.infer<typeof filmSchema>;
 export type FilmCue = z.infer<typeof cueSchema>;
+export type FilmNarration = z.infer<typeof narrationSchema>;
 export type FilmMoment = z.infer<typeof momentSchema>;
 export type FilmPlate = NonNullable<FilmCue['plate']>;
 export type FilmPointer = z.infer<typeof pointerSchema>;

@@ -90,3 +90,32 @@ function knownWords(value: unknown, steps: Steps): string[] {
   if (!Array.isArray(value)) return isJsonObject(value) ? Object.keys(value) : [];
   return value.map((_, i) => (isEvents(steps) ? idAt(value, i) : undefined) ?? String(i));
 }
+
+/** Parts of a study that hold no number of the vehicle, its flight or its mission. */
+const SAID_BESIDE: readonly string[] = ['format', 'provenance', 'claims', 'film'];
+
+/** A number of a study, or a list of nothing but numbers, and where it stands. In the unit of the path's last word. */
+export interface PlacedNumber {
+  readonly path: string;
+  readonly value: number | readonly number[];
+}
+
+/** All numbers of a study that say something of what flies or could fly, in the document's order; events by their ids. */
+export function listNumbers(study: object): PlacedNumber[] {
+  const found: PlacedNumber[] = [];
+  const visit = (value: unknown, steps: Steps): void => {
+    if (typeof value === 'number' || isNumbers(value)) found.push({ path: formatPath(study, steps), value });
+    else if (Array.isArray(value)) value.forEach((each, i) => visit(each, [...steps, i]));
+    else if (typeof value === 'object' && value !== null) {
+      for (const [key, each] of Object.entries(value)) {
+        if (steps.length > 0 || !SAID_BESIDE.includes(key)) visit(each, [...steps, key]);
+      }
+    }
+  };
+  visit(study, []);
+  return found;
+}
+
+function isNumbers(value: unknown): value is number[] {
+  return Array.isArray(value) && value.length > 0 && value.every((each) => typeof each === 'number');
+}

@@ -8,12 +8,21 @@ const cell = (text: string): string => text.replace(/\|/g, '\\|').replace(/\n/g,
 /** One sentence that counts a report. Unitless. */
 export function countSentence({ rows, holds, fails, unscored, outcomes }: EvidenceReport): string {
   const fit = unscored > 0 ? `, ${unscored} were given or fitted to and are not scored` : '';
-  return `${rows} numbers in ${outcomes.length} checks: ${holds} hold, ${fails} fail${fit}.`;
+  return `${rows} numbers in ${outcomes.length} ${outcomes.length === 1 ? 'check' : 'checks'}: ${holds} hold, ${fails} fail${fit}.`;
 }
 
-/** The whole report with the caution, one table a check; numbers with their units. */
-export function evidenceMarkdown(report: EvidenceReport, caution: string): string {
-  const parts = ['# Published checks', '', countSentence(report), '', caution, ''];
+/** The whole report with the caution and the hash of the published numbers, one table a check; numbers with their units. */
+export function evidenceMarkdown(report: EvidenceReport, caution: string, hash: string): string {
+  const parts = [
+    '# Published checks',
+    '',
+    countSentence(report),
+    '',
+    caution,
+    '',
+    `Published numbers ${hash}`,
+    '',
+  ];
   for (const outcome of report.outcomes) parts.push(...section(outcome));
   return `${parts.join('\n').trimEnd()}\n`;
 }

@@ -9,8 +9,11 @@ import { cells, figure, used } from './words.ts';
 /** How many rows of a check without charts stand open; the rest fold. */
 const OPEN_ROWS = 3;
 
-/** The page with the caution; `fontFace` is CSS that brings the typeface, or nothing. Unitless text. */
-export function evidencePage(report: EvidenceReport, caution: string, fontFace = ''): string {
+/**
+ * The page with the caution and the hash of the published numbers; `fontFace` is CSS that brings the typeface, or nothing.
+ * Unitless text.
+ */
+export function evidencePage(report: EvidenceReport, caution: string, hash: string, fontFace = ''): string {
   const verdict =
     report.fails === 0 ? 'Every published number holds.' : `${report.fails} published numbers fail.`;
   const index = report.outcomes
@@ -24,7 +27,7 @@ export function evidencePage(report: EvidenceReport, caution: string, fontFace =
     'Each stands beside what was published, with the deviation that is allowed and the reason for it.</p>' +
     `<p class="caution">${escaped(caution)}</p><ul class="index">${index}</ul></header>` +
     report.outcomes.map(section).join('') +
-    `<footer class="caution">${escaped(caution)}</footer></main></body></html>\n`
+    `<footer class="caution">${escaped(caution)}<br>Published numbers ${escaped(hash)}</footer></main></body></html>\n`
   );
 }
 
@@ -67,7 +70,7 @@ function standing({ rows }: EvidenceOutcome): string {
 function key(): string {
   return (
     '<p class="words">Line: ours with the middle drag table. Band and whiskers: the low and the high table, each fitted ' +
-    'anew. Rings: reported. Only the insertion was fitted.</p>'
+    'anew. Rings: reported. Below, light: what is allowed, where it is scored. Only the insertion was fitted.</p>'
   );
 }
 

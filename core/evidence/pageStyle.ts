@@ -24,6 +24,8 @@ svg .hair{stroke:var(--hair);stroke-width:.8}
 svg .rule,svg .tickmark{stroke:var(--ink3);stroke-width:.8}
 svg .zero{stroke:var(--ink);stroke-width:1}
 svg .band{fill:var(--band)}
+svg .allowed{fill:var(--hair)}
+svg .limit{stroke:var(--ink3);stroke-width:1.2}
 svg .curve{fill:none;stroke:var(--ink);stroke-width:2.4;stroke-linejoin:round}
 svg .ring{fill:var(--sheet);stroke:var(--ink);stroke-width:1.6}
 svg .whisker{stroke:var(--rule);stroke-width:5}

@@ -12,7 +12,8 @@ import { recordFlight, type FlightRecord } from '../flight/record.ts';
 import { spaceFixed, type SpaceFixed } from '../flight/space.ts';
 import { TrackReader, type Observation } from '../flight/track.ts';
 import { fitInsertion, type InsertionFit } from '../solve/insertionFit.ts';
-import { Rows, type EvidenceChart, type EvidenceOutcome, type FittedNumber } from './rows.ts';
+import type { ChartPoint, TimeChart } from '../replay/timeChart.ts';
+import { Rows, type EvidenceOutcome, type FittedNumber } from './rows.ts';
 
 interface Within {
   readonly within: readonly number[];
@@ -536,25 +537,86 @@ function fittedNumbers(flights: readonly Reflown[], paths: readonly string[]): F
   });
 }
 
-function charts(flights: readonly Reflown[], published: ReportedFlight): EvidenceChart[] {
+function charts(flights: readonly Reflown[], published: ReportedFlight): TimeChart[] {
   const [mid, low, high] = flights as readonly [Reflown, Reflown, Reflown];
   const start_s = mid.record.plan.release_s;
   const end_s = Math.min(...flights.map((flight) => flight.record.plan.insertion_s));
   const time_s = Array.from({ length: SAMPLES + 1 }, (_, i) => start_s + ((end_s - start_s) * i) / SAMPLES);
-  const chart = (title: string, unit: string, key: StateQuantity, scale: number): EvidenceChart => {
+  const strip = 'ours less reported: as scored, with low and high drag, and what is allowed';
+  const chart = (title: string, unit: string, key: StateQuantity, scale: number): TimeChart => {
     const curve = (flight: Reflown): number[] => time_s.map((t) => flight.state(t)[key] / scale);
-    const points = published.states.flatMap(({ time_s: at_s, name, ...state }) => {
-      const value = state[key];
-      if (value === undefined) return [];
-      const at = (flight: Reflown): number => flight.state(at_s)[key] / scale;
-      return [{ time_s: at_s, name, published: value / scale, ours: at(mid), low: at(low), high: at(high) }];
-    });
-    return { title, unit, time_s, ours: curve(mid), low: curve(low), high: curve(high), points };
+    const points = published.states.flatMap(
+      ({ time_s: at_s, name, event, stage, ...state }): ChartPoint[] => {
+        const value = state[key];
+        if (value === undefined) return [];
+        const at = (flight: Reflown): number => flight.state(flight.time_s(event))[key] / scale;
+        const within = allowed(published.tolerances[stage]!, key, value);
+        const tolerance = within === undefined ? null : ([within[0]! / scale, within[1]! / scale] as const);
+        return [
+          { time_s: at_s, name, theirs: value / scale, ours: at(mid), span: [at(low), at(high)], tolerance },
+        ];
+      },
+    );
+    const band = { low: curve(low), high: curve(high) };
+    return { title, unit, strip, time_s, ours: curve(mid), band, points };
   };
   return [
     chart('Height above the ellipsoid', 'km', 'height_m', 1000),
     chart('Space-fixed speed', 'm/s', 'speed_mps', 1),
     chart('Flight-path angle, space-fixed', '°', 'flightPathAngle_deg', 1),
     chart('Range over the ground', 'km', 'range_m', 1000),
+    massChart(flights, published, time_s, strip),
   ];
+}
+
+/** What the report's tolerances allow of a state's quantity; undefined where it is not scored. */
+function allowed(
+  tolerances: ReportedFlight['tolerances'][string],
+  key: StateQuantity,
+  value: number,
+): readonly number[] | undefined {
+  if (key !== 'speed_mps') return tolerances[key].within;
+  return tolerances.speed_share?.within.map((each) => each * value);
+}
+
+/** Mass falls at once where something is let go: both sides of each such time are drawn. */
+function massChart(
+  flights: readonly Reflown[],
+  published: ReportedFlight,
+  grid_s: readonly number[],
+  strip: string,
+): TimeChart {
+  const [mid, low, high] = flights as readonly [Reflown, Reflown, Reflown];
+  const TONNE = 1000;
+  const last_s = grid_s[grid_s.length - 1]!;
+  const { steps } = mid.record.tracks[0]!;
+  const joints = Array.from({ length: steps.count - 1 }, (_, i) => steps.timeOf(i + 1)).filter(
+    (t) => t > grid_s[0]! && t < last_s && mid.at(t, true).mass_kg - mid.at(t).mass_kg > 1,
+  );
+  const moments = [
+    ...grid_s.map((t) => ({ t, before: false })),
+    ...joints.flatMap((t) => [
+      { t, before: true },
+      { t, before: false },
+    ]),
+  ].sort((a, b) => a.t - b.t || Number(b.before) - Number(a.before));
+  const curve = (flight: Reflown): number[] =>
+    moments.map(({ t, before }) => flight.at(t, before).mass_kg / TONNE);
+  const points = published.masses.map((each): ChartPoint => {
+    const time = (flight: Reflown): number => each.time_s ?? flight.time_s(each.event!);
+    const at = (flight: Reflown): number => flight.at(time(flight), each.side === 'before').mass_kg / TONNE;
+    const { name, mass_kg, within_kg } = each;
+    const tolerance = [-within_kg / TONNE, within_kg / TONNE] as const;
+    const span = [at(low), at(high)] as const;
+    return { time_s: time(mid), name, theirs: mass_kg / TONNE, ours: at(mid), span, tolerance };
+  });
+  return {
+    title: 'Mass',
+    unit: 't',
+    strip,
+    time_s: moments.map(({ t }) => t),
+    ours: curve(mid),
+    band: { low: curve(low), high: curve(high) },
+    points,
+  };
 }

@@ -2,6 +2,7 @@
  * What a published check is made of: rows that set a number of ours beside a published one, with a tolerance and the reason
  * for it. Plain data, so that tests, the command and the window show the same.
  */
+import type { TimeChart } from '../replay/timeChart.ts';
 
 /**
  * `fitted` rows were used to adjust the flight, `given` ones were put into it: both prove nothing and are shown, not scored.
@@ -41,33 +42,13 @@ export interface FittedNumber {
   readonly band?: readonly [number, number];
 }
 
-/** One quantity of a flight against mission time. */
-export interface EvidenceChart {
-  readonly title: string;
-  readonly unit: string;
-  /** The curve, and its values under the low and the high assumption at the same times (s). */
-  readonly time_s: readonly number[];
-  readonly ours: readonly number[];
-  readonly low: readonly number[];
-  readonly high: readonly number[];
-  /** What was published, and ours at the same times: as scored, and under the low and the high assumption. */
-  readonly points: readonly {
-    readonly time_s: number;
-    readonly name: string;
-    readonly published: number;
-    readonly ours: number;
-    readonly low: number;
-    readonly high: number;
-  }[];
-}
-
 export interface EvidenceOutcome {
   readonly id: string;
   readonly title: string;
   readonly about: string;
   readonly rows: readonly EvidenceRow[];
   readonly fitted: readonly FittedNumber[];
-  readonly charts: readonly EvidenceChart[];
+  readonly charts: readonly TimeChart[];
   /** What is left out and why, and what else a reader should know. */
   readonly notes: readonly string[];
 }

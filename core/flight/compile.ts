@@ -43,6 +43,8 @@ export interface CompiledStudy {
   readonly unknowns: readonly Unknown[];
   /** Indices of the parameters that are times of events; where there are any, the plan is that of their start values. */
   readonly timed: readonly number[];
+  /** The body (index) whose return reserve is a parameter, the last one; −1 when none is. */
+  readonly keeper: number;
   readonly drags: readonly DragTable[];
   /** Constants of the Earth. */
   readonly earth: EarthConstants;
@@ -54,16 +56,18 @@ export interface CompiledStudy {
 }
 
 /**
- * Compiles a validated study. Throws PlanError, naming the path, when its sequence cannot be flown; see `planFlight`.
+ * Compiles a validated study. With `keeper`, a body (id), its return reserve (kg) becomes the last parameter, which no
+ * solve of the ascent alone moves. Throws PlanError, naming the path, when its sequence cannot be flown; see `planFlight`.
  */
-export function compileStudy(study: Study): CompiledStudy {
-  return compileWith(study, null, undefined);
+export function compileStudy(study: Study, keeper?: string): CompiledStudy {
+  return compileWith(study, null, undefined, keeper);
 }
 
 function compileWith(
   study: Study,
   known: MotionSetting | null,
   air: AirAtRelease | undefined,
+  keeper: string | undefined,
 ): CompiledStudy {
   const earth = earthConstants(study.earth);
   const bodies = compileBodies(study.vehicle);
@@ -140,11 +144,14 @@ function compileWith(
       firstSegment: flown,
     });
   });
+  const keeps = bodies.findIndex(({ id }) => id === keeper);
+  if (keeps >= 0) parameters.push(reserveParameter(bodies[keeps]!, plan, flown));
   return {
     study,
     bodies,
     plan,
     air,
+    keeper: keeps,
     waits,
     holds: study.sequence.events.some(
       ({ action }) => action.kind === 'hold' && action.limit.kind === 'sensedAcceleration',
@@ -168,6 +175,25 @@ function compileWith(
   };
 }
 
+/** The return reserve of a body, out of a load that stays as it is, kg. */
+function reserveParameter({ id, data }: CompiledBody, plan: FlightPlan, firstSegment: number): Parameter {
+  const { usable_kg, returnReserve_kg } = data.propellant!;
+  return {
+    path: `vehicle.bodies.${id}.propellant.returnReserve_kg`,
+    name: `return reserve of ${data.name}`,
+    unit: 'kg',
+    perUnit: 1,
+    kind: 'reserve',
+    event: -1,
+    free: false,
+    value: returnReserve_kg,
+    scale: 0.01 * plan.liftoffMass_kg,
+    lower: 0,
+    upper: usable_kg + returnReserve_kg,
+    firstSegment,
+  };
+}
+
 /** The parameter values of the study as it stands: SI and radians, in the order of `parameters`. */
 export function startValues(compiled: CompiledStudy): Float64Array {
   return Float64Array.from(compiled.parameters, (parameter) => parameter.value);
@@ -184,7 +210,7 @@ export function recompile(
 ): CompiledStudy {
   // An atmosphere costs milliseconds to tabulate and depends on its own entry alone.
   const same = JSON.stringify(study.earth) === JSON.stringify(compiled.study.earth);
-  return compileWith(study, same ? compiled.setting : null, air);
+  return compileWith(study, same ? compiled.setting : null, air, compiled.bodies[compiled.keeper]?.id);
 }
 
 function compileDrags(arrangements: Study['vehicle']['aerodynamics']): DragTable[] {

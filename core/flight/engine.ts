@@ -137,7 +137,9 @@ export class FlightEngine {
     const ground_m = Math.min(0, compiled.study.site.height_m) - GROUND_SLACK_m;
     const { figure } = compiled.setting;
     this.monitors = [{ direction: -1, value: (_t, y) => figure.height_m(y[0]!, y[1]!, y[2]!) - ground_m }];
-    this.watch = compiled.waits ? new StateWatch(compiled, this.motion, this.monitors[0]!) : null;
+    this.watch = compiled.waits
+      ? new StateWatch(compiled, this.timed.bodies, this.motion, this.monitors[0]!)
+      : null;
   }
 
   /** The plan of the last flight: the study's own unless state triggers have come about, and then the one flown. s, kg, N */

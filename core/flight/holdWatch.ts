@@ -73,7 +73,7 @@ export class HoldWatch {
    * A monitor of propellant of the limited body coming down to a level (kg, a function of nothing else), so that a cut
    * commanded then leaves just that after its tail-off.
    */
-  level(level_kg: number): Monitor {
+  level(level_kg: () => number): Monitor {
     return {
       direction: -1,
       value: (t, y) => {
@@ -82,7 +82,7 @@ export class HoldWatch {
         const tau = t - start_s;
         const [constant, linear, square] = hold!.restTailOff;
         const rest = constant + tau * (linear + tau * square);
-        return left - this.shareAt(t, y) * hold!.tailOff_kg - rest - level_kg;
+        return left - this.shareAt(t, y) * hold!.tailOff_kg - rest - level_kg();
       },
     };
   }

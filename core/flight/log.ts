@@ -82,7 +82,19 @@ export function buildLog(
   return entries.sort((a, b) => a.time_s - b.time_s);
 }
 
-type Happening = Pick<LogEntry, 'id' | 'name' | 'cause' | 'trigger'>;
+export type Happening = Pick<LogEntry, 'id' | 'name' | 'cause' | 'trigger'>;
+
+/** An entry of a happening at a mission time (s) of a track, with the state before and after; see `buildLog`. */
+export function logEntry(
+  compiled: CompiledStudy,
+  what: Happening,
+  reader: TrackReader,
+  time_s: number,
+): LogEntry {
+  const before = snapshot(reader.at(time_s, true));
+  const now = reader.at(time_s);
+  return makeEntry(compiled, what, reader.track.id, now, before, snapshot(now));
+}
 
 /** Where a limit begins and ceases to throttle, and where its engines come to the lower end of their range; s. */
 function holdTurns(compiled: CompiledStudy, track: Track): (Happening & { time_s: number })[] {

@@ -43,6 +43,8 @@ export function observePad(
     flightPathAngleInertial_rad: 0,
     mach: motion.mach,
     dynamicPressure_Pa: 0.5 * motion.density_kgpm3 * motion.speedAir_mps * motion.speedAir_mps,
+    density_kgpm3: motion.density_kgpm3,
+    speedAir_mps: motion.speedAir_mps,
     mass_kg: motion.mass_kg,
     thrustNet_N: motion.thrustNet_N,
     drag_N: motion.drag_N,

@@ -6,9 +6,12 @@ export interface Parameter {
   /** Unit of the document: the compiled value times `perUnit` is SI or radians. */
   readonly unit: string;
   readonly perUnit: number;
-  /** What steers: the payload, the booster phase before any upper stage burns alone, or later laws; or the time of an event. */
-  readonly kind: 'payload' | 'azimuth' | 'law' | 'time';
-  /** The event whose law or time the number belongs to, −1 for payload and azimuth. */
+  /**
+   * What steers: the payload, the booster phase before any upper stage burns alone, or later laws; or the time of an event;
+   * or how much of a body's load, which stays as it is, is kept for its return.
+   */
+  readonly kind: 'payload' | 'azimuth' | 'law' | 'time' | 'reserve';
+  /** The event whose law or time the number belongs to, −1 for payload, azimuth and reserve. */
   readonly event: number;
   /** Whether a solve may change it. */
   readonly free: boolean;

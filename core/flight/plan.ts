@@ -42,13 +42,21 @@ export class Planning {
   /** Segments of the main flight that have been laid out so far, and plans made. */
   laidOut = 0;
   plans = 0;
-  private readonly index: PlanIndex;
+  private index: PlanIndex;
   private readonly unknownRoots: readonly number[];
   private line: Line = { segments: [], checkpoints: [] };
+  /** What each body protected when the last plan was made, kg. */
+  private readonly protected_kg: Float64Array;
 
-  constructor(study: Study, bodies: readonly CompiledBody[], air: AirAtRelease = NO_AIR) {
+  /** What the bodies protect may change between plans; nothing else of them does. */
+  constructor(
+    private readonly study: Study,
+    private readonly bodies: readonly CompiledBody[],
+    private readonly air: AirAtRelease = NO_AIR,
+  ) {
     this.index = new PlanIndex(study, bodies, air);
     this.unknownRoots = findUnknownRoots(study, this.index.ties);
+    this.protected_kg = Float64Array.from(bodies, (body) => body.protected_kg);
   }
 
   /**
@@ -61,6 +69,7 @@ export class Planning {
    */
   make(history: History, waits: boolean, most = Number.POSITIVE_INFINITY): FlightPlan {
     this.plans += 1;
+    this.heedReserves();
     const { index } = this;
     const kept = copyOf(history);
     const assumed_s = index.events.map(() => Number.NaN);
@@ -76,6 +85,15 @@ export class Planning {
     // A root not yet reached may still move.
     if (!waits && main.open !== true) checkLeads(run);
     return planOf(run, main, segments, branches);
+  }
+
+  /** Begins anew where a body protects another mass than when the last plan was made: cut-offs at reserves come at other levels. */
+  private heedReserves(): void {
+    const { bodies, protected_kg } = this;
+    if (bodies.every((body, i) => body.protected_kg === protected_kg[i])) return;
+    bodies.forEach((body, i) => (protected_kg[i] = body.protected_kg));
+    this.index = new PlanIndex(this.study, bodies, this.air);
+    this.line = { segments: [], checkpoints: [] };
   }
 
   /** Follows the main flight as far as wanted. */

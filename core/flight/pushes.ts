@@ -62,6 +62,8 @@ export interface Apart {
 
 /** No push of plume or stroke is followed longer after release, s. */
 const LONGEST_s = 30;
+/** Far above what an edge's root leaves, m, and far below what matters to a plume. */
+const PAST_EDGE_m = 1e-6;
 const STROKE_SPANS = 6;
 const PLUME_SPANS = 10;
 const X = 0;
@@ -138,7 +140,8 @@ class ApartSystem extends SmoothSystem {
     this.apart.strokes.forEach((stroke, i) => {
       this.active[i] = gap_m < stroke.stroke_m - 1e-9;
     });
-    this.share = this.apart.impingement?.pieceAt(gap_m + 1e-12) ?? 0;
+    // An edge of the table is met from below to within the root's tolerance; what follows is the piece beyond it.
+    this.share = this.apart.impingement?.pieceAt(gap_m + PAST_EDGE_m) ?? 0;
   }
 
   override derivative(t: number, y: Float64Array, dydt: Float64Array): void {

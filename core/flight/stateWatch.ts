@@ -11,6 +11,7 @@ import type { Motion } from './motion.ts';
 import { PeakWatch } from './peakWatch.ts';
 import { Planning } from './plan.ts';
 import { PlanError, type FlightPlan, type HoldMode, type Segment } from './planTypes.ts';
+import type { CompiledBody } from '../vehicle/structure.ts';
 import { tieEvents } from './schedule.ts';
 import { isStateTrigger, watch } from './stateTriggers.ts';
 
@@ -68,11 +69,12 @@ export class StateWatch {
 
   constructor(
     private readonly compiled: CompiledStudy,
+    /** What they protect may change from flight to flight. */
+    bodies: readonly CompiledBody[],
     motion: Motion,
     private readonly ground: Monitor,
   ) {
     const { events } = compiled.study.sequence;
-    const { bodies } = compiled;
     const ties = tieEvents(events);
     this.planning = new Planning(compiled.study, bodies, compiled.air);
     this.shifting = new Planning(compiled.study, bodies, compiled.air);
@@ -83,8 +85,9 @@ export class StateWatch {
     this.own = events.map(({ trigger }) => (isStateTrigger(trigger) ? watch(trigger, motion) : null));
     this.levels = events.map(({ trigger }) => {
       if (!compiled.holds || trigger.kind !== 'propellant') return null;
-      const { protected_kg } = bodies.find((body) => body.id === trigger.body)!;
-      return this.hold.level(trigger.left === 'reserves' ? protected_kg : trigger.left.mass_kg);
+      const { left } = trigger;
+      const body = bodies.find(({ id }) => id === trigger.body)!;
+      return this.hold.level(() => (left === 'reserves' ? body.protected_kg : left.mass_kg));
     });
     this.acted = events.map(({ action }) => {
       if (action.kind === 'release' || action.kind === 'steer' || action.kind === 'endHold') return -1;

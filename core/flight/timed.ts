@@ -1,41 +1,57 @@
 /**
- * Events whose time the solve may move: the plan is made anew for every value of it. Plans follow from times and propellant
+ * Events whose time the solve may move, and a return reserve that it may: the plan is made anew for every value of them. Plans follow from times and propellant
  * alone, so they are exact, and between two changes of the order of events smooth in the times.
  */
 import type { CompiledStudy } from './compile.ts';
 import { NO_HISTORY } from './history.ts';
 import { Planning } from './plan.ts';
 import type { FlightPlan } from './planTypes.ts';
+import type { CompiledBody } from '../vehicle/structure.ts';
 
 /** Plans of one compiled study under parameter values; keeps the last. Mission times in s. */
 export class TimedPlans {
   /** By event: the time that the values give it, NaN for the others. */
   readonly happened_s: number[];
+  /** As the plan has them: what one of them protects may be a parameter. */
+  readonly bodies: readonly CompiledBody[];
+  private readonly kept: { protected_kg: number } | null;
+  /** What that body protects beside its return reserve, kg. */
+  private readonly beside_kg: number;
   private plan: FlightPlan | null = null;
   private planning: Planning | null = null;
 
   constructor(private readonly compiled: CompiledStudy) {
+    const { bodies, keeper } = compiled;
     this.happened_s = compiled.study.sequence.events.map(() => Number.NaN);
+    const own = keeper < 0 ? null : { ...bodies[keeper]! };
+    this.kept = own;
+    this.beside_kg = own === null ? 0 : own.protected_kg - own.data.propellant!.returnReserve_kg;
+    this.bodies = own === null ? bodies : bodies.map((body, i) => (i === keeper ? own : body));
   }
 
-  /** Whether there is any such event. Unitless. */
+  /** Whether there is any such number. Unitless. */
   get any(): boolean {
-    return this.compiled.timed.length > 0;
+    return this.compiled.timed.length > 0 || this.kept !== null;
   }
 
   /** The plan under parameter values (SI, radians). Throws PlanError when the sequence cannot be flown with those times. */
   at(values: Float64Array): FlightPlan {
     const { compiled } = this;
-    if (compiled.timed.length === 0) return compiled.plan;
+    if (!this.any) return compiled.plan;
     this.take(values);
-    this.planning ??= new Planning(compiled.study, compiled.bodies);
+    this.planning ??= new Planning(compiled.study, this.bodies, compiled.air);
     this.plan ??= this.planning.make({ ...NO_HISTORY, happened_s: this.happened_s }, compiled.waits);
     return this.plan;
   }
 
-  /** Takes the times from parameter values (SI, radians) without a plan of them. */
+  /** Takes times and reserve from parameter values (SI, radians) without a plan of them. */
   take(values: Float64Array): void {
-    const { compiled, happened_s } = this;
+    const { compiled, happened_s, kept } = this;
+    if (kept !== null) {
+      const protected_kg = this.beside_kg + values[compiled.parameters.length - 1]!;
+      if (protected_kg !== kept.protected_kg) this.plan = null;
+      kept.protected_kg = protected_kg;
+    }
     for (const parameter of compiled.timed) {
       const { event } = compiled.parameters[parameter]!;
       if (happened_s[event] !== values[parameter]) this.plan = null;

@@ -1,12 +1,13 @@
 /** A recorded path of one flyer: its steps' interpolation coefficients and the segments that it flew. */
 import type { StepStore } from '../ode/dense.ts';
+import type { DragTable } from '../vehicle/drag.ts';
 import type { CompiledStudy } from './compile.ts';
 import { hasLedger, hasSaved, Motion } from './motion.ts';
 import type { Segment } from './planTypes.ts';
 import { FixedLaw } from './steering/fixed.ts';
 import type { LaunchFrame, SteeringLaw } from './steering/law.ts';
 
-export type TrackEnd = 'insertion' | 'impact' | 'cut short';
+export type TrackEnd = 'insertion' | 'impact' | 'touchdown' | 'cut short';
 
 export interface Track {
   /** `main`, or the freed bodies' ids joined by +. */
@@ -24,6 +25,14 @@ export interface Track {
   readonly heldAim: Float64Array | null;
 }
 
+/** How a path is steered and dragged that follows no sequence: by segment. */
+export interface OwnLaws {
+  /** A law that needs nothing but its numbers, started. */
+  lawOf(segment: number): SteeringLaw;
+  /** Null for the table of the segment's arrangement. */
+  dragOf(segment: number): DragTable | null;
+}
+
 /** Quantities at one instant of a track. SI; position, velocity and aim in the inertial frame. */
 export interface Observation {
   time_s: number;
@@ -38,6 +47,9 @@ export interface Observation {
   flightPathAngleInertial_rad: number;
   mach: number;
   dynamicPressure_Pa: number;
+  /** Of the air outside, kg/m³; and the speed against it, wind included. */
+  density_kgpm3: number;
+  speedAir_mps: number;
   mass_kg: number;
   /** Thrust less back-pressure, N. */
   thrustNet_N: number;
@@ -65,6 +77,7 @@ export class TrackReader {
     readonly track: Track,
     values: Float64Array,
     private readonly launch: LaunchFrame,
+    private readonly own: OwnLaws | null = null,
   ) {
     const size = track.steps.dimension;
     this.motion = new Motion(compiled.setting, hasLedger(size), hasSaved(size));
@@ -83,6 +96,8 @@ export class TrackReader {
       flightPathAngleInertial_rad: Number.NaN,
       mach: Number.NaN,
       dynamicPressure_Pa: Number.NaN,
+      density_kgpm3: Number.NaN,
+      speedAir_mps: Number.NaN,
       mass_kg: Number.NaN,
       thrustNet_N: Number.NaN,
       drag_N: Number.NaN,
@@ -114,7 +129,7 @@ export class TrackReader {
     const { track, compiled } = this;
     this.segment = index;
     this.now.segment = index;
-    let law: SteeringLaw = new FixedLaw(track.heldAim ?? this.launch.up);
+    let law: SteeringLaw = this.own?.lawOf(index) ?? new FixedLaw(track.heldAim ?? this.launch.up);
     if (track.heldAim === null) {
       for (let s = index; s >= 0; s--) {
         const segment = track.segments[s]!;
@@ -126,7 +141,8 @@ export class TrackReader {
       }
     }
     const segment = track.segments[index]!;
-    this.motion.enter(segment, track.extra_kg, compiled.drags[segment.arrangement]!, law);
+    const drag = this.own?.dragOf(index) ?? compiled.drags[segment.arrangement]!;
+    this.motion.enter(segment, track.extra_kg, drag, law);
   }
 }
 
@@ -159,6 +175,8 @@ function observe(now: Observation, motion: Motion, slope: Float64Array, t_s: num
   now.flightPathAngleInertial_rad = Math.asin(clampUnit(climb / now.speedInertial_mps));
   now.mach = motion.mach;
   now.dynamicPressure_Pa = 0.5 * motion.density_kgpm3 * motion.speedAir_mps * motion.speedAir_mps;
+  now.density_kgpm3 = motion.density_kgpm3;
+  now.speedAir_mps = motion.speedAir_mps;
   now.mass_kg = motion.mass_kg;
   now.thrustNet_N = motion.thrustNet_N;
   now.drag_N = motion.drag_N;

@@ -58,3 +58,45 @@ export function planeClearance_m(bodies: TwoBodies, contact: Contact, y: Float64
   const { gap_m, tilt_rad } = standing(bodies, y, now);
   return gap_m - contact.planeRadius_m * Math.abs(Math.sin(tilt_rad));
 }
+
+/**
+ * Where the bodies are closest to touching: along the lower body's axis above its plane of separation, and across it, m. In
+ * the interstage the corner that is nearest to its wall, or the edge of the wall nearest to the section's side; else the edge
+ * at which the planes of separation meet.
+ */
+export function touchPlace(
+  bodies: TwoBodies,
+  contact: Contact,
+  y: Float64Array,
+): readonly [along_m: number, across_m: number] {
+  const { gap_m, drift_m, tilt_rad } = standing(bodies, y, now);
+  const c = Math.cos(tilt_rad);
+  const s = Math.sin(tilt_rad);
+  const { rim } = contact;
+  // The edge of the upper body that hangs lowest.
+  const low = Math.sign(tilt_rad) || 1;
+  let place: readonly [number, number] = [
+    gap_m - low * contact.planeRadius_m * s,
+    drift_m + low * contact.planeRadius_m * c,
+  ];
+  if (rim === null || isOut(contact, now)) return place;
+  let least = planeClearance_m(bodies, contact, y);
+  for (const side of [1, -1]) {
+    const along = gap_m - rim.overlap_m * c - side * rim.sectionRadius_m * s;
+    const across = drift_m - rim.overlap_m * s + side * rim.sectionRadius_m * c;
+    const corner = rim.wallRadius_m - side * across;
+    if (along < 0 && corner < least) {
+      least = corner;
+      place = [along, across];
+    }
+    const ds = -gap_m;
+    const dy = side * rim.wallRadius_m - drift_m;
+    const up = ds * c + dy * s;
+    const edge = side * (dy * c - ds * s) - rim.sectionRadius_m;
+    if (up < 0 && up > -rim.overlap_m && edge < least) {
+      least = edge;
+      place = [0, side * rim.wallRadius_m];
+    }
+  }
+  return place;
+}

@@ -58,6 +58,8 @@ export interface TwoBodies {
 
 /** Ends of strokes this close together, m, are at one place. */
 const TOGETHER_m = 1e-9;
+/** An edge of the plume's table is met from below to within a root's tolerance; so far on, m, the next piece holds. */
+const PAST_EDGE_m = 1e-6;
 
 export const SIZE = 12;
 /** Offsets of one body's numbers in the state: s, y, their rates, attitude, turning rate. */
@@ -133,7 +135,7 @@ export class TwoBodySystem extends SmoothSystem {
       if (this.gapAt_m(y, pusher.offset_m) >= pusher.stroke_m - TOGETHER_m) this.pushing[i] = false;
     });
     const { gap_m } = standing(this.bodies, y, this.now);
-    this.share = this.bodies.impingement?.pieceAt(gap_m + 1e-12) ?? 0;
+    this.share = this.bodies.impingement?.pieceAt(gap_m + PAST_EDGE_m) ?? 0;
   }
 
   /** Writes the state's rates at time t (s from release) into dydt; m, s, rad. */

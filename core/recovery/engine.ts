@@ -61,6 +61,8 @@ export class ReturnEngine {
   times_s: number[] = [];
   masses_kg: number[] = [];
   firstSteps: number[] = [];
+  /** How long each was in it, s: the held steps together. */
+  private readonly lengths_s: number[] = [];
   states = new Float64Array(0);
   readonly peaks: PeakWatch;
   flights = 0;
@@ -132,6 +134,7 @@ export class ReturnEngine {
         if (code === 'event' && monitors[driver.firedMonitor] !== event) return this.fail('impact', i);
         if (code === 'reached' && event !== null) return this.fail('neverComes', i);
       }
+      this.lengths_s[i] = driver.t - t;
       mass -= this.burned_kg(leg, driver.t - t);
       if (!(mass > 0)) return this.fail('nothingLeft', i);
     }
@@ -147,9 +150,10 @@ export class ReturnEngine {
 
   /**
    * Flies the last flight's steps again from leg `from` (counted as in `legs`; 0 when the start has changed) and leaves the
-   * touchdown, as a smooth function of the numbers and the start. SI, radians. False when it cannot be done nearby.
+   * touchdown, as a smooth function of the numbers and the start. SI, radians. False when it cannot be done nearby. Passages are
+   * found more closely than in flight: with `keep` later ones begin from the legs as this one has them.
    */
-  refly(values: Float64Array, start: ReturnStart, from: number): boolean {
+  refly(values: Float64Array, start: ReturnStart, from: number, keep = false): boolean {
     this.reflights += 1;
     const { motion, steps, legs, states, work } = this;
     const { stepper } = this.driver;
@@ -169,10 +173,11 @@ export class ReturnEngine {
     if (this.peaks.watches) this.peaks.keepBefore(from);
     for (let i = from; i < legs.length; i++) {
       const leg = legs[i]!;
+      const held_s = this.lengths_s[i]!;
+      if (keep) this.keep(i, t, mass);
       const first = this.firstSteps[i]!;
       const after = this.firstSteps[i + 1]!;
       const monitor = this.monitorOf(leg.end);
-      const held_s = this.times_s[i + 1]! - this.times_s[i]!;
       const duration_s = monitor === null ? this.durationOf(leg.end) : held_s;
       this.enter(i, t, duration_s, mass, work);
       const start_s = t;
@@ -194,8 +199,19 @@ export class ReturnEngine {
       mass -= this.burned_kg(leg, t - start_s);
       if (!(mass > 0)) return false;
     }
+    if (keep) {
+      this.keep(legs.length, t, mass);
+      this.peaks.keep();
+    }
     this.finish(t, work, mass, start);
     return Number.isFinite(this.end[0]! + this.end[3]!);
+  }
+
+  /** Takes over where a leg begins. */
+  private keep(leg: number, t: number, mass: number): void {
+    this.times_s[leg] = t;
+    this.masses_kg[leg] = mass;
+    this.states.set(this.work, leg * STATE_SIZE);
   }
 
   /** First leg, as counted in `legs`, on which a number (index) acts. Unitless. */

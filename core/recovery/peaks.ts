@@ -9,6 +9,7 @@ import { STATE_SIZE } from '../flight/motion.ts';
 import type { Motion } from '../flight/motion.ts';
 import type { StepStore } from '../ode/dense.ts';
 import type { Driver } from '../ode/driver.ts';
+import type { DormandPrinceStepper } from '../ode/stepper.ts';
 import { stagnationHeating_Wpm2 } from './heating.ts';
 import type { Leg, ReturnPhase } from './legs.ts';
 
@@ -37,6 +38,8 @@ export interface Peak {
   step: number;
   /** Share of the step. */
   share: number;
+  /** The step ends on the edge of a smooth piece, and the peak is there. */
+  onEdge: boolean;
   /** On the last controlled flight, and as looked at last. */
   found: number;
   value: number;
@@ -54,6 +57,12 @@ export interface PeakSource {
 
 /** Looks into each step this many times. */
 const LOOKS = 3;
+/** Places by the interpolant and on the step itself, how far around the former the latter is looked for, shares of a step. */
+const PLACE = 1e-5;
+const ON_STEP = 1e-7;
+const AROUND = 0.02;
+/** A margin below this counts as near the limit. */
+const NEAR = 0.1;
 
 /** The limits of a plan in one order; values in SI. */
 function limitsOf({ limits }: ReturnPlan): Limit[] {
@@ -83,7 +92,7 @@ export class PeakWatch {
     });
     this.limits.forEach((_limit, limit) => {
       for (const phase of phases) {
-        this.peaks.push({ limit, phase, leg: -1, step: -1, share: 0, found: 0, value: 0 });
+        this.peaks.push({ limit, phase, leg: -1, step: -1, share: 0, onEdge: false, found: 0, value: 0 });
       }
     });
   }
@@ -99,7 +108,7 @@ export class PeakWatch {
     this.entered = -1;
     for (const peak of this.peaks) {
       const { kind } = this.limits[peak.limit]!;
-      Object.assign(peak, { leg: -1, step: -1, found: 0, value: 0 });
+      Object.assign(peak, { leg: -1, step: -1, onEdge: false, found: 0, value: 0 });
       legs.forEach((leg, index) => {
         if (leg.phase !== peak.phase) return;
         for (let step = firstSteps[index]!; step < firstSteps[index + 1]!; step++) {
@@ -110,20 +119,55 @@ export class PeakWatch {
         }
       });
       if (peak.leg < 0) continue;
-      // Refined within its step; a peak at a step's end between two steps is flat there already.
-      const low = Math.max(0, peak.share - 1 / LOOKS);
-      const high = Math.min(1, peak.share + 1 / LOOKS);
-      const { leg, step } = peak;
-      const share = findMaximum((x) => this.dense(engine, kind, leg, step, x), low, high, 1e-4);
-      const value = this.dense(engine, kind, leg, step, share);
-      if (value > peak.found) Object.assign(peak, { share, found: value });
+      this.refine(engine, peak);
       // As it is looked at over held steps: the step itself to the place, not its interpolant.
+      const { leg, step } = peak;
       steps.sampleStep(step, steps.timeOf(step), this.state);
       engine.reenter(leg);
       this.entered = leg;
       this.look(engine, leg, step, steps.timeOf(step), this.state, steps.lengthOf(step));
       peak.found = peak.value;
+      peak.onEdge =
+        peak.share === 1 &&
+        step + 1 < firstSteps[leg + 1]! &&
+        steps.pieceOf(step) !== steps.pieceOf(step + 1);
     }
+  }
+
+  /**
+   * Refines a peak between the looks on either side, in the next step too where it is at the end of one: by the interpolant,
+   * and near the limit on the step itself, since the derivative errs with the place.
+   */
+  private refine(engine: PeakSource, peak: Peak): void {
+    const { leg } = peak;
+    const { kind, value: limit } = this.limits[peak.limit]!;
+    const { step, share } = peak;
+    const last = engine.firstSteps[leg + 1]! - 1;
+    const places = [{ step, low: Math.max(0, share - 1 / LOOKS), high: Math.min(1, share + 1 / LOOKS) }];
+    if (share === 1 && step < last) places.push({ step: step + 1, low: 0, high: 1 / LOOKS });
+    for (const { step: at, low, high } of places) {
+      const best = findMaximum((x) => this.dense(engine, kind, leg, at, x), low, high, PLACE);
+      const value = this.dense(engine, kind, leg, at, best);
+      if (value > peak.found) Object.assign(peak, { step: at, share: best, found: value });
+    }
+    if (peak.found < (1 - NEAR) * limit || peak.share <= 0 || peak.share >= 1) return;
+    const from = Math.max(0, peak.share - AROUND);
+    const to = Math.min(1, peak.share + AROUND);
+    this.dense(engine, kind, leg, peak.step, 0);
+    const start = this.state.slice();
+    const taken = (x: number): number => this.takenTo(engine, kind, peak.step, start, x);
+    peak.share = findMaximum(taken, from, to, ON_STEP);
+  }
+
+  /** The value at a share of a step taken itself so far from its start y. */
+  private takenTo(engine: PeakSource, kind: LimitKind, step: number, y: Float64Array, share: number): number {
+    const { motion, driver, steps } = engine;
+    const { stepper } = driver;
+    const t_s = steps.timeOf(step);
+    const h_s = share * steps.lengthOf(step);
+    stepper.begin(motion, t_s, y);
+    stepper.step(motion, t_s, y, h_s);
+    return this.read(engine, kind, t_s + h_s, stepper.yEnd);
   }
 
   /** Steps of a leg in which a peak lies. Unitless. */
@@ -136,6 +180,11 @@ export class PeakWatch {
     for (const peak of this.peaks) if (peak.leg < leg) peak.value = peak.found;
   }
 
+  /** What has been looked at stands for what was found. Unitless. */
+  keep(): void {
+    for (const peak of this.peaks) peak.found = peak.value;
+  }
+
   /** Looks at the peaks in a step that is flown again from (t_s, y) with length h_s (s), the leg entered already. */
   look(engine: PeakSource, leg: number, step: number, t_s: number, y: Float64Array, h_s: number): void {
     const { motion, driver, steps } = engine;
@@ -144,8 +193,9 @@ export class PeakWatch {
       if (peak.leg !== leg || peak.step !== step) continue;
       motion.setPiece(steps.pieceOf(step));
       stepper.begin(motion, t_s, y);
-      stepper.step(motion, t_s, y, peak.share * h_s);
-      peak.value = this.read(engine, this.limits[peak.limit]!.kind, t_s + peak.share * h_s, stepper.yEnd);
+      const share = peak.onEdge ? edgeShare(motion, stepper, t_s, h_s, y) : peak.share;
+      stepper.step(motion, t_s, y, share * h_s);
+      peak.value = this.read(engine, this.limits[peak.limit]!.kind, t_s + share * h_s, stepper.yEnd);
     }
   }
 
@@ -176,4 +226,35 @@ export class PeakWatch {
         );
     }
   }
+}
+
+/** First secant towards an edge, as a share of the step; how near it is wanted, in the margin's unit, and in how many tries. */
+const EDGE_TRY = 1e-3;
+const ON_EDGE = 1e-13;
+const MOST_TRIES = 8;
+
+/** Share of a step begun from (t, y), near its end, at which the edge of its smooth piece is reached; by secants. s, SI */
+function edgeShare(
+  motion: Motion,
+  stepper: DormandPrinceStepper,
+  t_s: number,
+  h_s: number,
+  y: Float64Array,
+): number {
+  const margin = (share: number): number => {
+    stepper.step(motion, t_s, y, share * h_s);
+    return motion.pieceMargin(t_s + share * h_s, stepper.yEnd);
+  };
+  let before = 1 - EDGE_TRY;
+  let missBefore = margin(before);
+  let share = 1;
+  let here = margin(share);
+  for (let i = 0; i < MOST_TRIES && Math.abs(here) > ON_EDGE && here !== missBefore; i++) {
+    const next = share - (here * (share - before)) / (here - missBefore);
+    before = share;
+    missBefore = here;
+    share = next;
+    here = margin(share);
+  }
+  return share;
 }

@@ -44,6 +44,25 @@ export interface StrandShape {
   readonly endsInside: boolean;
 }
 
+/** How propellant lies before an ignition, as a band along the strand that waits for it. */
+export interface SettlingBand {
+  readonly body: number;
+  readonly colour: BodyColour;
+  readonly state: 'settled' | 'moving' | 'unsettled';
+  /** The strand's middle line over the band. */
+  readonly middle: readonly Point[];
+}
+
+/** What a band is made of: mission times, s. */
+export interface SettlingSpans {
+  readonly body: number;
+  readonly spans: readonly {
+    readonly start_s: number;
+    readonly end_s: number;
+    readonly state: SettlingBand['state'];
+  }[];
+}
+
 export interface BraidShape {
   readonly strands: readonly StrandShape[];
   /** Pixels a newton. */
@@ -93,6 +112,34 @@ export function layOutBraid(set: StrandSet, measures: BraidMeasures): BraidShape
       return { y: middle, width };
     },
   };
+}
+
+/** Points along a band: enough to follow a strand that eases to its lane. */
+const BAND_POINTS = 16;
+
+/**
+ * Bands for the settling of propellant along the strands of a braid, cut to the span shown (s); one for each state that lasts.
+ * Positions in px.
+ */
+export function layOutBands(
+  shape: BraidShape,
+  settling: readonly SettlingSpans[],
+  shown: { readonly start_s: number; readonly end_s: number },
+): SettlingBand[] {
+  return settling.flatMap(({ body, spans }) =>
+    spans.flatMap(({ start_s, end_s, state }): SettlingBand[] => {
+      const from = Math.max(start_s, shown.start_s);
+      const to = Math.min(end_s, shown.end_s);
+      const strand = shape.strands.find((each) => each.strand.body === body);
+      if (strand === undefined || !(to > from)) return [];
+      const middle = Array.from({ length: BAND_POINTS + 1 }, (_, i): Point | null => {
+        const t = from + ((to - from) * i) / BAND_POINTS;
+        const place = shape.at(body, t, i === BAND_POINTS);
+        return place === null ? null : { x: shape.x(t), y: place.y };
+      }).filter((point) => point !== null);
+      return middle.length < 2 ? [] : [{ body, colour: strand.colour, state, middle }];
+    }),
+  );
 }
 
 /** Where strands lie. A group of joined bodies has a middle line; its bodies have slots about it. */

@@ -6,14 +6,26 @@
 import type { StagingSettling, TankVerdict } from '../parting/settling/staging.ts';
 import { sampleAt, type SettlingState } from '../parting/settling/history.ts';
 import type { Parting } from '../parting/parting.ts';
+import { samplePhase } from '../parting/phase.ts';
+import type { PartingCase } from '../parting/setup.ts';
 import { LOWER, SIZE, standing, UPPER } from '../parting/twoBody.ts';
 import type { CompiledStudy } from '../flight/compile.ts';
 import type { FlightRecord } from '../flight/record.ts';
 import { fillTanks, splitByMixture, tankLength_m } from '../vehicle/tanks.ts';
 import { stationsOf } from '../vehicle/balance.ts';
-
-/** A place in the picture, m: first along the stack at release, then across it, toward the sky. */
-export type Place = readonly [number, number];
+import { touchPlace } from '../parting/clearance.ts';
+import { box, frameOf, placed, type Frame, type Place } from './bodyFrame.ts';
+import {
+  bellsOf,
+  enginePlume,
+  motorPlumes,
+  pushersOf,
+  sectionOf,
+  wellOf,
+  type ClosePlume,
+  type ClosePusher,
+  type Room,
+} from './closeUpParts.ts';
 
 export interface CloseTank {
   readonly id: string;
@@ -28,8 +40,10 @@ export interface CloseBody {
   readonly body: number;
   readonly outline: readonly Place[];
   readonly tanks: readonly CloseTank[];
+  readonly bells: readonly (readonly Place[])[];
   /** Against the stack at release, rad, toward the sky positive. */
   readonly attitude_rad: number;
+  readonly turning_radps: number;
   /** Middle of the plane of separation. */
   readonly plane: Place;
 }
@@ -43,16 +57,22 @@ export interface CloseUp {
   readonly gap_m: number;
   readonly drift_m: number;
   readonly tilt_rad: number;
-  /** Ends of the gap's dimension line. */
+  /** Rate of the gap, m/s. */
+  readonly speed_mps: number;
+  /** Least distance across to the interstage's wall, m; +Infinity where none is given. */
+  readonly rim_m: number;
+  /** Ends of the gap's dimension line, and of the drift's: from where the axis of the lower body is to the upper body's. */
   readonly dimension: readonly [Place, Place];
+  readonly drift: readonly [Place, Place];
+  readonly plumes: readonly ClosePlume[];
+  readonly pushers: readonly ClosePusher[];
+  /** The interstage of the lower body, and the part of the upper body that stands in it; null where no rim is given. */
+  readonly well: readonly Place[] | null;
+  readonly section: readonly Place[] | null;
 }
 
-/** A span of the settling strand: one state of all tanks together, mission times, s. */
-export interface SettlingSpan {
-  readonly start_s: number;
-  readonly end_s: number;
-  readonly state: SettlingState;
-}
+/** Nothing around an engine. */
+const OPEN: Room = { deep_m: Infinity, radius_m: Infinity };
 
 /** Thickness of a displaced sheet over the tank's radius; for the picture alone. */
 const SHEET = 0.18;
@@ -71,53 +91,63 @@ export function closeUpAt(
 ): CloseUp {
   const { case: own, phase } = parting;
   if (phase.steps.count === 0) throw new RangeError(`closeUpAt: ${phase.message}`);
+  const after_s = Math.max(0, time_s - own.release_s);
   const y = new Float64Array(SIZE);
-  phase.steps.sample(Math.max(0, time_s - own.release_s), y);
+  phase.steps.sample(after_s, y);
   const here = standing(own.bodies, y, { gap_m: 0, drift_m: 0, tilt_rad: 0 });
-  const upper = frameOf(y[UPPER]!, y[UPPER + 1]!, y[UPPER + 4]!, -own.bodies.upper.centre_m);
-  const lower = frameOf(y[LOWER]!, y[LOWER + 1]!, y[LOWER + 4]!, own.bodies.lower.centre_m);
-  const origin = upper.plane;
-  const relative = (place: Place): Place => [place[0] - origin[0], place[1] - origin[1]];
-  const lowerFrame = { ...lower, plane: relative(lower.plane) };
-  const upperFrame = { ...upper, plane: [0, 0] as const };
-  const top_m = own.below.length_m;
+  const { speed_mps, rim_m } = samplePhase(own.bodies, own.contact, phase.steps, after_s);
+  const { upper, lower } = framesOf(own, y);
+  const scene: Scene = { compiled, record, own, time_s };
+  const { rim } = own.contact;
+  const room = rim === null ? OPEN : { deep_m: rim.overlap_m, radius_m: rim.sectionRadius_m };
+  // Stations of the lower group count from its foot; its plane of separation is the top of the carrier.
+  const foot_m = -carrierTop_m(compiled, own.link, own.below.length_m);
+  const above = drawGroup(scene, own.upperTrack, upper, 0, room, settling, y[UPPER + 5]!);
+  const below = drawGroup(scene, own.lowerTrack, lower, foot_m, OPEN, null, y[LOWER + 5]!);
+  const link = compiled.study.vehicle.bodies[own.link]!.link ?? { parting: 'pushed', mechanisms: {} };
+  const reached = placed(lower, here.gap_m, 0);
   return {
     time_s,
-    upper: drawGroup(compiled, record, own.upperTrack, own.release_s, upperFrame, 0, settling, time_s),
-    // Stations of the lower group count from its foot; its plane of separation is the top of the carrier.
-    lower: drawGroup(
-      compiled,
-      record,
-      own.lowerTrack,
-      own.release_s,
-      lowerFrame,
-      -carrierTop_m(compiled, own.link, top_m),
-      null,
-      time_s,
-    ),
+    upper: above.bodies,
+    lower: below.bodies,
     ...here,
-    dimension: [lowerFrame.plane, along(lowerFrame, here.gap_m)],
+    // Joined, it moves with the stack.
+    speed_mps: time_s < own.release_s ? 0 : speed_mps,
+    rim_m,
+    dimension: [lower.plane, reached],
+    drift: [reached, upper.plane],
+    plumes: [...above.plumes, ...below.plumes, ...motorPlumes(compiled, own, link, upper, lower, time_s)],
+    pushers: pushersOf(link, lower, here.gap_m, here.tilt_rad),
+    well: wellOf(own, lower),
+    section: sectionOf(own, upper),
   };
 }
 
-interface Frame {
-  readonly plane: Place;
-  readonly angle_rad: number;
+/** Both bodies' frames as differences from the upper one's plane of separation. */
+function framesOf(own: PartingCase, y: Float64Array): { upper: Frame; lower: Frame } {
+  const upper = frameOf(y[UPPER]!, y[UPPER + 1]!, y[UPPER + 4]!, -own.bodies.upper.centre_m);
+  const lower = frameOf(y[LOWER]!, y[LOWER + 1]!, y[LOWER + 4]!, own.bodies.lower.centre_m);
+  const [s, across] = upper.plane;
+  return {
+    upper: { ...upper, plane: [0, 0] },
+    lower: { ...lower, plane: [lower.plane[0] - s, lower.plane[1] - across] },
+  };
 }
 
-function frameOf(s: number, across: number, angle_rad: number, offset_m: number): Frame {
-  return { plane: [s + offset_m * Math.cos(angle_rad), across + offset_m * Math.sin(angle_rad)], angle_rad };
+/** Where in the picture of its time the bodies touch again, m; null where they do not. */
+export function touchAt({ case: own, phase }: Parting): Place | null {
+  if (phase.recontact === null) return null;
+  const y = new Float64Array(SIZE);
+  phase.steps.sample(phase.recontact.time_s, y);
+  const [along, across] = touchPlace(own.bodies, own.contact, y);
+  return placed(framesOf(own, y).lower, along, across);
 }
 
-function along({ plane, angle_rad }: Frame, distance_m: number): Place {
-  return [plane[0] + distance_m * Math.cos(angle_rad), plane[1] + distance_m * Math.sin(angle_rad)];
-}
-
-/** A place of the body, station above the plane of separation and distance across, in the picture. */
-function placed({ plane, angle_rad }: Frame, station_m: number, across_m: number): Place {
-  const c = Math.cos(angle_rad);
-  const s = Math.sin(angle_rad);
-  return [plane[0] + station_m * c - across_m * s, plane[1] + station_m * s + across_m * c];
+interface Scene {
+  readonly compiled: CompiledStudy;
+  readonly record: FlightRecord;
+  readonly own: PartingCase;
+  readonly time_s: number;
 }
 
 function carrierTop_m(compiled: CompiledStudy, link: string, fallback_m: number): number {
@@ -126,20 +156,23 @@ function carrierTop_m(compiled: CompiledStudy, link: string, fallback_m: number)
 }
 
 function drawGroup(
-  compiled: CompiledStudy,
-  record: FlightRecord,
+  { compiled, record, own, time_s }: Scene,
   track: number,
-  release_s: number,
   frame: Frame,
   foot_m: number,
+  room: Room,
   settling: StagingSettling | null,
-  time_s: number,
-): CloseBody[] {
-  const segment = record.tracks[track]!.segments.find((each) => each.end_s > release_s)!;
+  turning_radps: number,
+): { bodies: CloseBody[]; plumes: ClosePlume[] } {
+  const segment = record.tracks[track]!.segments.find((each) => each.end_s > own.release_s)!;
   const stations = stationsOf(compiled.bodies, segment.bodies);
-  return segment.bodies.map((body) => {
+  const plumes: ClosePlume[] = [];
+  const bodies = segment.bodies.map((body): CloseBody => {
     const { data, id } = compiled.bodies[body]!;
     const station_m = foot_m + stations.get(body)!;
+    const around = id === own.link ? room : OPEN;
+    const plume = enginePlume(compiled, record, own, body, frame, station_m, around, time_s);
+    if (plume !== null) plumes.push(plume);
     const sides =
       data.mixtureRatio === undefined
         ? null
@@ -148,8 +181,10 @@ function drawGroup(
     return {
       body,
       attitude_rad: frame.angle_rad,
+      turning_radps,
       plane: frame.plane,
       outline: outlineOf(data.shape!, station_m, frame),
+      bells: bellsOf(data, frame, station_m, around),
       tanks: tanks.flatMap(({ id: tank, tank: shape, liquid_m }): CloseTank[] => {
         if (shape.station_m === undefined) return [];
         const foot = station_m + shape.station_m;
@@ -165,6 +200,7 @@ function drawGroup(
       }),
     };
   });
+  return { bodies, plumes };
 }
 
 function liquidOf(
@@ -195,15 +231,6 @@ function liquidOf(
   };
 }
 
-function box(frame: Frame, foot_m: number, length_m: number, from_m: number, to_m: number): Place[] {
-  return [
-    placed(frame, foot_m, from_m),
-    placed(frame, foot_m + length_m, from_m),
-    placed(frame, foot_m + length_m, to_m),
-    placed(frame, foot_m, to_m),
-  ];
-}
-
 function outlineOf(
   shape: NonNullable<CompiledStudy['bodies'][number]['data']['shape']>,
   station_m: number,
@@ -218,20 +245,4 @@ function outlineOf(
   const right = rings.map(([s, r]) => placed(frame, station_m + s, r));
   const left = [...rings].reverse().map(([s, r]) => placed(frame, station_m + s, -r));
   return [...right, ...left];
-}
-
-/** The settling of all tanks together as spans for a strand: the worst state at each time, s. */
-export function settlingSpans(settling: StagingSettling): SettlingSpan[] {
-  const order: SettlingState[] = ['unsettled', 'moving', 'settled'];
-  const spans: SettlingSpan[] = [];
-  const first = settling.tanks[0]!.history.samples;
-  first.forEach(({ time_s }, i) => {
-    const states = settling.tanks.map(({ history }) => history.samples[i]!.state);
-    const state = order.find((each) => states.includes(each))!;
-    const last = spans[spans.length - 1];
-    const end_s = first[i + 1]?.time_s ?? time_s;
-    if (last?.state === state) spans[spans.length - 1] = { ...last, end_s };
-    else if (end_s > time_s) spans.push({ start_s: time_s, end_s, state });
-  });
-  return spans;
 }

@@ -12,6 +12,7 @@ import type { FlightRecord } from '../flight/record.ts';
 import { TrackReader, type Track, type TrackEnd } from '../flight/track.ts';
 import { AZIMUTH } from '../flight/compile.ts';
 import type { Orbit } from '../earth/orbit.ts';
+import { homeLaws, type HomePath } from '../recovery/homePath.ts';
 import { StepStore, type StepArrays } from '../ode/dense.ts';
 
 export interface TrackData {
@@ -24,6 +25,8 @@ export interface TrackData {
   readonly end: TrackEnd;
   readonly extra_kg: number;
   readonly heldAim: Float64Array | null;
+  /** Of a body that flies home: what steers it. */
+  readonly home?: HomePath;
 }
 
 export interface FlightData {
@@ -69,5 +72,6 @@ export function readTrack(compiled: CompiledStudy, flight: FlightData, track: nu
     throw new RangeError(`readTrack: received track ${track}, allowed 0 to ${flight.tracks.length - 1}`);
   }
   const launch = launchFrame(compiled.site, flight.values[AZIMUTH]!);
-  return new TrackReader(compiled, unpackTrack(data), flight.values, launch);
+  const own = data.home === undefined ? null : homeLaws(data.home);
+  return new TrackReader(compiled, unpackTrack(data), flight.values, launch, own);
 }

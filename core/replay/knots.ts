@@ -44,7 +44,8 @@ export function buildKnots(compiled: CompiledStudy, flight: FlightData, set: Str
     const track = flight.tracks.findIndex((t) => t.id === entry.track);
     const base = { id: entry.id, name: entry.name, time_s: entry.time_s, cause: entry.cause };
     if (event === undefined) {
-      const rank = entry.id === 'max-q' || entry.id === 'insertion' || entry.name === 'impact' ? 1 : 2;
+      const first = ['impact', 'Touchdown', 'Boostback', 'Entry burn', 'Landing burn'];
+      const rank = entry.id === 'max-q' || entry.id === 'insertion' || first.includes(entry.name) ? 1 : 2;
       if (entry.id === 'liftoff') return [];
       return [
         { ...base, note: foundNote(entry.id, entry), body: thickest(entry.time_s - 1e-6, track), rank },

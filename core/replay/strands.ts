@@ -109,7 +109,7 @@ export function buildStrands(compiled: CompiledStudy, flight: FlightData): Stran
       spans: clip(toSpans([...onStack, ...parted], body, load_kg), end_s),
       start_s: onStack[0]?.start_s ?? main.start_s,
       end_s,
-      end: end === 'insertion' ? 'orbit' : end === 'impact' ? 'down' : 'open',
+      end: end === 'insertion' ? 'orbit' : end === 'cut short' ? 'open' : 'down',
       track,
     };
   });

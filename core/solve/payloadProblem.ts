@@ -29,6 +29,14 @@ export function leastPayload_kg({ plan }: CompiledStudy): number {
   return -MOST_TAKEN * (last.mass_kg - tau * (last.flow_kgps + 0.5 * tau * last.flowRate_kgps2));
 }
 
+/** Who reads something else off the flights over held steps by which the programme is differentiated. */
+export interface Beside {
+  /** Before a flight. */
+  begin(): void;
+  /** After it, under these values (SI, radians), a variable moved by a step (scaled) or none (−1); false when it cannot be read. */
+  ended(values: Float64Array, variable: number, step: number): boolean;
+}
+
 /**
  * Numbers are scaled by their `scale`; the objective is what the goal makes least, in units of the payload's scale.
  * Inequalities: reserves of tanks whose cuts the solve moves, in that unit too; the order of free times, in seconds; then
@@ -57,6 +65,7 @@ export class PayloadProblem implements NlpProblem {
   /** First row of the limits. */
   private readonly marks: number;
   private cost = Number.NaN;
+  beside: Beside | null = null;
 
   /**
    * `free` lists parameter indices to be solved for; the others stay at `values` (SI, radians). The engine must belong
@@ -128,7 +137,9 @@ export class PayloadProblem implements NlpProblem {
     shifted.set(this.values);
     // Times of state triggers are solved for more closely over held steps than in flight: compare like with like.
     if (this.compiled.waits) {
+      this.beside?.begin();
       if (!engine.refly(shifted, engine.firstSegmentOf(this.compiled.parameters[PAYLOAD]!))) return false;
+      if (this.beside?.ended(shifted, -1, 0) === false) return false;
       this.cost = this.read(shifted, residuals);
     }
     limits?.write(residuals, marks);
@@ -139,17 +150,19 @@ export class PayloadProblem implements NlpProblem {
       const change = (this.bothSides ? WIDE_DIFFERENCE : DIFFERENCE) * scale;
       shifted[p] = before + change;
       let step = (shifted[p] - before) / scale;
-      const cost = this.beside(p, nearby);
+      this.beside?.begin();
+      const cost = this.flyNear(p, nearby);
+      if (Number.isNaN(cost) || this.beside?.ended(shifted, i, step) === false) return false;
       let from = this.cost;
       let base = residuals;
       if (this.bothSides) {
         shifted[p] = before - change;
         step += (before - shifted[p]) / scale;
-        from = this.beside(p, opposite);
+        from = this.flyNear(p, opposite);
         base = opposite;
       }
       shifted[p] = before;
-      if (Number.isNaN(cost + from)) return false;
+      if (Number.isNaN(from)) return false;
       for (let k = 0; k < m; k++) jacobian[k * n + i] = (nearby[k]! - base[k]!) / step;
       if (this.goal === 'mostPayload') gradient[i] = p === PAYLOAD ? -1 : 0;
       else gradient[i] = (cost - from) / step;
@@ -158,7 +171,7 @@ export class PayloadProblem implements NlpProblem {
   }
 
   /** Flies the held steps under the shifted values, of which one parameter (index) differs; NaN when that fails. */
-  private beside(parameter: number, out: Float64Array): number {
+  private flyNear(parameter: number, out: Float64Array): number {
     const { engine, limits, shifted } = this;
     limits?.begin();
     const from = engine.firstSegmentOf(this.compiled.parameters[parameter]!);

@@ -149,7 +149,16 @@ function solveWith(
       values,
       free,
       start,
-      binding: answered && result !== null ? bindings(engine, free, result) : [],
+      binding:
+        answered && result !== null
+          ? bindings(
+              engine,
+              free,
+              result.inequalityMultipliers,
+              result.boundMultipliers,
+              compiled.numbers[at.reserve]!.scale,
+            )
+          : [],
       kktResidual: result?.kktResidual ?? Number.NaN,
       feasibility: result?.feasibility ?? Number.NaN,
       counts: {
@@ -223,19 +232,26 @@ function unsolved({ message, feasibility }: NlpResult): string {
   return `No landing was found that keeps the limits: the nearest is off by ${near}. ${message} Allow more dynamic pressure, heating or load, a longer entry burn, or another place.`;
 }
 
-/** What holds the answer: limits and bounds with a price. */
-function bindings(engine: ReturnEngine, free: readonly number[], result: NlpResult): Binding[] {
-  const { numbers, at } = engine.compiled;
-  const { scale } = numbers[at.reserve]!;
+/**
+ * What holds an answer: limits and bounds with a price. Multipliers are those of the limits and of the free numbers, in units of
+ * an objective that counts in `scale` kg.
+ */
+export function bindings(
+  engine: ReturnEngine,
+  free: readonly number[],
+  limitMultipliers: Float64Array,
+  boundMultipliers: Float64Array,
+  scale: number,
+): Binding[] {
   const found: Binding[] = [];
   engine.peaks.peaks.forEach((peak, i) => {
-    const multiplier_kg = result.inequalityMultipliers[i]! * scale;
+    const multiplier_kg = limitMultipliers[i]! * scale;
     if (multiplier_kg <= LEAST_MULTIPLIER * scale) return;
     const { kind, value } = engine.peaks.limits[peak.limit]!;
     found.push({ kind, phase: peak.phase, value, multiplier_kg });
   });
   free.forEach((number, i) => {
-    const multiplier = result.boundMultipliers[i]! * scale;
+    const multiplier = boundMultipliers[i]! * scale;
     if (Math.abs(multiplier) <= LEAST_MULTIPLIER * scale) return;
     found.push({
       kind: 'number',

@@ -8,17 +8,17 @@ import type { ReturnStart } from '../recovery/start.ts';
 export const MISS_m = 200;
 export const SPEED_mps = 10;
 /** Step of the differences in units of each number's scale. */
-const DIFFERENCE = 1e-6;
+export const DIFFERENCE = 1e-6;
 
-/** Number of conditions at touchdown: height and velocity, and the place where one is asked for. */
-function touchdownConditions(compiled: CompiledReturn): number {
+/** Number of conditions at touchdown: height and velocity, and the place where one is asked for. Unitless. */
+export function touchdownConditions(compiled: CompiledReturn): number {
   return compiled.place === null ? 4 : 6;
 }
 
 const touchdown: Touchdown = { miss_m: new Float64Array(3), velocity_mps: new Float64Array(3) };
 
 /** Writes the dimensionless residuals of the engine's last touchdown at `at`: velocity, height, then place; zero when landed. */
-function writeTouchdown(engine: ReturnEngine, out: Float64Array, at: number): void {
+export function writeTouchdown(engine: ReturnEngine, out: Float64Array, at: number): void {
   readTouchdown(engine.compiled, engine.endTime_s, engine.end, touchdown);
   for (let k = 0; k < 3; k++) out[at + k] = touchdown.velocity_mps[k]! / SPEED_mps;
   out[at + 3] = touchdown.miss_m[2]! / MISS_m;
@@ -28,7 +28,7 @@ function writeTouchdown(engine: ReturnEngine, out: Float64Array, at: number): vo
 }
 
 /** Writes what is left to each limited peak as a share of its limit at `at`, non-negative when kept. Dimensionless. */
-function writeLimits({ peaks }: ReturnEngine, out: Float64Array, at: number): void {
+export function writeLimits({ peaks }: ReturnEngine, out: Float64Array, at: number): void {
   peaks.peaks.forEach((peak, i) => {
     const limit = peaks.limits[peak.limit]!.value;
     out[at + i] = (limit - peak.value) / limit;
@@ -108,7 +108,7 @@ export class ReturnProblem implements NlpProblem {
     const { reserve } = engine.compiled.at;
     shifted.set(this.values);
     // Passages are solved for more closely over held steps than in flight: compare like with like.
-    if (!engine.refly(shifted, start, 0)) return false;
+    if (!engine.refly(shifted, start, 0, true)) return false;
     this.write(base);
     for (let i = 0; i < n; i++) {
       const p = free[i]!;

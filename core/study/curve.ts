@@ -41,11 +41,39 @@ function solvedOnly(xs: readonly number[], ys: readonly number[]): [number[], nu
   return [kept.map(([x]) => x), kept.map(([, y]) => y)];
 }
 
+/**
+ * Monotone cubics through solved points. The table levels out in its end intervals, as is right for what is constant beyond
+ * them; a curve of answers is not, so a node is put before and behind, on the parabola through the three at that end.
+ */
+function tableOf(xs: readonly number[], ys: readonly number[]): MonotoneCubicTable {
+  const before = beyond(xs, ys, [0, 1, 2]);
+  const n = xs.length;
+  const behind = beyond(xs, ys, [n - 1, n - 2, n - 3]);
+  return new MonotoneCubicTable([before[0], ...xs, behind[0]], [before[1], ...ys, behind[1]]);
+}
+
+/** The node beyond an end, as far out as the next one is in; with two points on their line. */
+function beyond(
+  xs: readonly number[],
+  ys: readonly number[],
+  [i, j, k]: readonly [number, number, number],
+): [number, number] {
+  const [x0, x1, y0, y1] = [xs[i]!, xs[j]!, ys[i]!, ys[j]!];
+  const x = 2 * x0 - x1;
+  const slope = (y1 - y0) / (x1 - x0);
+  const [x2, y2] = [xs[k], ys[k]];
+  const second = x2 === undefined || y2 === undefined ? 0 : ((y2 - y1) / (x2 - x1) - slope) / (x2 - x0);
+  // Newton's form through the three.
+  return [x, y0 + slope * (x - x0) + second * (x - x0) * (x - x1)];
+}
+
 function valueOn(allXs: readonly number[], allYs: readonly number[], x: number): number {
   const [xs, ys] = solvedOnly(allXs, allYs);
   if (xs.length === 0 || x < xs[0]! || x > xs[xs.length - 1]!) return Number.NaN;
-  const table = new MonotoneCubicTable(xs, ys);
-  return x === xs[xs.length - 1]! ? ys[ys.length - 1]! : table.evaluate(x, table.pieceAt(x));
+  const at = xs.indexOf(x);
+  if (at >= 0) return ys[at]!;
+  const table = tableOf(xs, ys);
+  return table.evaluate(x, table.pieceAt(x));
 }
 
 function placeOn(allXs: readonly number[], allYs: readonly number[], y: number): number {
@@ -55,9 +83,9 @@ function placeOn(allXs: readonly number[], allYs: readonly number[], y: number):
     if (a === 0) return xs[i - 1]!;
     if (b === 0) return xs[i]!;
     if (a > 0 !== b > 0) {
-      const table = new MonotoneCubicTable(xs, ys);
+      const table = tableOf(xs, ys);
       return findRoot(
-        (x) => table.evaluate(x, i) - y,
+        (x) => table.evaluate(x, i + 1) - y,
         xs[i - 1]!,
         xs[i]!,
         1e-9 * (xs[i]! - xs[i - 1]!),

@@ -16,6 +16,9 @@ export interface Bend {
   readonly sentence: string;
 }
 
+/** What a payload that a solve finds may be off by, kg. */
+export const SOLVER_kg = 0.01;
+
 /**
  * Least squares through points (x, y in any units): a line, a parabola and an exponential (fitted to ln y with weights y², so
  * that what is left is weighed in y's own unit to first order; it needs y above zero). Points that are not finite are left out.
@@ -71,15 +74,32 @@ function leastSquares(
 }
 
 /**
+ * The bend's height as a weighted sum of the ordinates at these places (any unit): weights for `bendOf`'s own height, so that
+ * each member of a spread can have its own. Dimensionless; empty below three places.
+ */
+export function bendWeights(xs: readonly number[]): number[] {
+  if (new Set(xs).size < 3) return [];
+  const half = 0.5 * (Math.max(...xs) - Math.min(...xs));
+  const ones = xs.map(() => 1);
+  return xs.map((_, i) => {
+    const unit = xs.map((__, k) => (k === i ? 1 : 0));
+    return -leastSquares(xs, unit, 2, ones)[2]! * half * half;
+  });
+}
+
+/**
  * Whether a curve bends: the parabola's height over its chord against what a solve may err by (`solver`, y's unit) and, where
- * the members of a spread were solved at both ends and the middle, against the 5 to 95 % band of their own bends.
+ * the members of a spread were solved at these places, against the 5 to 95 % band of their own bends (`bendWeights`). `unit` is
+ * y's, for the sentence.
  */
 export function bendOf(
   xs: readonly number[],
   ys: readonly number[],
   solver: number,
   band?: { readonly p5: number; readonly p95: number },
+  unit = '',
 ): Bend {
+  const of = unit === '' ? '' : ` ${unit}`;
   const parabola = fitCurve(xs, ys)[1]!;
   const curvature = parabola.coefficients[2];
   if (curvature === undefined)
@@ -90,12 +110,12 @@ export function bendOf(
     };
   const half = 0.5 * (Math.max(...xs) - Math.min(...xs));
   const height = -curvature * half * half;
-  const size = `the middle lies ${Math.abs(height).toPrecision(3)} ${height < 0 ? 'below' : 'above'} the chord`;
+  const size = `the middle lies ${Math.abs(height).toPrecision(3)}${of} ${height < 0 ? 'below' : 'above'} the chord`;
   if (Math.abs(height) <= solver)
     return {
       height,
       verdict: 'withinSolver',
-      sentence: `No bend is seen: ${size}, which a solve may err by (${solver}).`,
+      sentence: `No bend is seen: ${size}, which a solve may err by (${solver}${of}).`,
     };
   if (band === undefined)
     return {
@@ -104,7 +124,7 @@ export function bendOf(
       sentence: `The bend is real for these numbers: ${size}, ${(Math.abs(height) / solver).toPrecision(2)} times what a solve may err by; how uncertain numbers change it was not asked.`,
     };
   const sure = band.p5 > 0 || band.p95 < 0;
-  const range = `${band.p5.toPrecision(3)} to ${band.p95.toPrecision(3)}`;
+  const range = `${band.p5.toPrecision(3)} to ${band.p95.toPrecision(3)}${of}`;
   return sure
     ? {
         height,

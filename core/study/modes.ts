@@ -6,14 +6,12 @@ import type { StagingMode } from '../contract/parting.ts';
 import type { Study } from '../contract/study.ts';
 import { compileStudy, type CompiledStudy } from '../flight/compile.ts';
 import { recordFlight, type FlightRecord } from '../flight/record.ts';
+import { chooseLink, PartingError } from '../parting/links.ts';
 import { safeIgnition, workOutParting, type Parting } from '../parting/parting.ts';
-import {
-  settlingMotor,
-  settlingOf,
-  type SettlingMotor,
-  type StagingSettling,
-} from '../parting/settling/staging.ts';
+import { ignitionTimes, settlingBefore } from '../parting/settling/ignition.ts';
+import { settlingMotor, type SettlingMotor, type StagingSettling } from '../parting/settling/staging.ts';
 import { solvePayload, type PayloadOutcome } from '../solve/payload.ts';
+import { BalanceError } from '../vehicle/balance.ts';
 import { applyMode, modeMasses_kg } from './applyMode.ts';
 import { GapError, gapEvent, gapOf_s, withGap } from './gap.ts';
 
@@ -43,6 +41,8 @@ export interface ModeRow {
   readonly parting: Parting | null;
   readonly settling: StagingSettling | null;
   readonly outcome: PayloadOutcome | null;
+  /** The flight that the row tells of; null when none was flown. */
+  readonly flown: { readonly compiled: CompiledStudy; readonly record: FlightRecord } | null;
   /** Where the propellant is not settled: the motors that would settle it, and what they cost. */
   readonly motor: NeededMotor | null;
 }
@@ -77,6 +77,9 @@ const CLOSE_s = 5e-3;
 /** Of small solid motors; common practice, no source. */
 const SETTLING_ISP_s = 230;
 
+/** Id of the row that `ownWay` makes; no identifier of a study has a space. */
+const OWN_WAY = 'own way';
+
 /** The study names no ways of staging. */
 export class ModesError extends Error {
   constructor(message: string) {
@@ -107,6 +110,35 @@ export function* modeSteps(
   const breakEven = stop() ? null : breakEvenRing(study, rows, stop);
   yield { done: of, of };
   return { rows, breakEven, cancelled: stop() };
+}
+
+/**
+ * The staging that the study itself describes as one row: its link's own mechanisms, felt by the flight, at its own gap (s);
+ * masses in kg. Null where it has no gap or no outlines to part bodies by.
+ */
+export function ownWay(study: Study, stop: () => boolean = () => false): ModeRow | null {
+  try {
+    const link = chooseLink(study);
+    const own = study.vehicle.bodies[link]!.link;
+    const event = gapEvent(study);
+    return workOutMode(
+      study,
+      OWN_WAY,
+      {
+        name: 'As in the study',
+        ...{ link, event },
+        ...(own?.rim === undefined ? {} : { rim: own.rim }),
+        ...(own?.hold_s === undefined ? {} : { hold_s: own.hold_s }),
+        mechanisms: own?.mechanisms ?? {},
+        gapRule: { kind: 'fixed', gap_s: gapOf_s(study, event) },
+      },
+      stop,
+    );
+  } catch (error) {
+    if (error instanceof GapError || error instanceof PartingError || error instanceof BalanceError)
+      return null;
+    throw error;
+  }
 }
 
 /** The whole table at once; see `modeSteps`. Gaps in s, masses in kg. */
@@ -152,6 +184,7 @@ function workOutMode(study: Study, id: string, mode: StagingMode, stop: () => bo
     settling: null,
     motor: null,
     outcome: flown?.outcome ?? null,
+    flown,
   });
   // A cold gap is first tried long, so that the engine does not disturb what it is to follow from.
   let gap_s = mode.gapRule.kind === 'fixed' ? mode.gapRule.gap_s : Math.max(12, gapOf_s(study, event));
@@ -186,20 +219,8 @@ function workOutMode(study: Study, id: string, mode: StagingMode, stop: () => bo
     settling,
     motor: neededMotor(study, mode, event, gap_s, flown, parting, settling, stop),
     outcome: flown.outcome,
+    flown,
   };
-}
-
-/** Mission times of cut-off and start command and of the first thrust after it, and the start's delay. s */
-function timesOf(flown: Flown, event: string): { cutoff_s: number; command_s: number; delay_s: number } {
-  const { compiled, record } = flown;
-  const { events } = compiled.study.sequence;
-  const index = events.findIndex(({ id }) => id === event);
-  const { trigger, action } = events[index]!;
-  const cutoff = events.findIndex(({ id }) => trigger.kind === 'gap' && id === trigger.cutoff);
-  const groups = action.kind === 'light' ? compiled.study.vehicle.bodies[action.body]!.engineGroups : {};
-  const delay_s = action.kind === 'light' ? groups[action.group]!.startUp.delay_s : 0;
-  const { eventTimes_s } = record.plan;
-  return { cutoff_s: eventTimes_s[cutoff]!, command_s: eventTimes_s[index]!, delay_s };
 }
 
 /** The motors that unsettled propellant asks for, and the payload with them at the same gap. */
@@ -251,7 +272,7 @@ function neededGap_s(
   const { compiled, record } = flown;
   const { gapRule } = mode;
   if (gapRule.kind === 'fixed') return { gap_s: gapRule.gap_s, reason: '' };
-  const times = timesOf(flown, event);
+  const times = ignitionTimes(compiled, record, event);
   const part = compiled.study.sequence.events.findIndex(
     ({ action }) => action.kind === 'part' && action.link === mode.link,
   );
@@ -296,11 +317,7 @@ function settlingAt(
   event: string,
   until_s?: number,
 ): StagingSettling | null {
-  const { cutoff_s, command_s, delay_s } = timesOf(flown, event);
-  const first_s = until_s ?? command_s + delay_s;
-  // Lit before cut-off, the propellant has never been without thrust.
-  const from_s = Math.min(cutoff_s, first_s - 1);
-  return settlingOf(flown.compiled, flown.record, mode.link, from_s, first_s);
+  return settlingBefore(flown.compiled, flown.record, mode.link, event, until_s);
 }
 
 function judge(parting: Parting, settling: StagingSettling | null): { verdict: ModeVerdict; reason: string } {

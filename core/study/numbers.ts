@@ -1,5 +1,5 @@
 /** Numbers of a study by their path, read and changed without checking the whole document again at every change. */
-import { childAt, followPath, formatPath, type Steps } from '../contract/places.ts';
+import { childAt, followPath, formatPath, listNumbers, type Steps } from '../contract/places.ts';
 import { describeValue, makeProblem, oneOf } from '../contract/problem.ts';
 import { allowsValue, describeAllowed, isWhole, schemaAt } from '../contract/schemaWalk.ts';
 import { studySchema, type Study } from '../contract/study.ts';
@@ -20,6 +20,20 @@ export class NumberError extends Error {
 
 /** What a study holds beside what is flown. */
 const WORDS = ['format', 'title', 'notes', 'provenance', 'claims', 'stagingModes', 'film'];
+
+/**
+ * What answers of a study depend on: without claims, film, notes and other ways of staging, and of provenance only spreads,
+ * under a common source. Two studies that are equal in this have the same answers and bands. Unitless.
+ */
+export function flownStudy(study: Study): Study {
+  const { claims: _claims, film: _film, stagingModes: _modes, ...flown } = study;
+  const provenance = Object.fromEntries(
+    Object.entries(study.provenance).flatMap(([path, { spread }]) =>
+      spread === undefined ? [] : [[path, { source: 'left out', spread }] as const],
+    ),
+  );
+  return { ...flown, notes: '', provenance };
+}
 
 /** The steps to a number of the study. Throws NumberError where no number stands. Unitless. */
 export function stepsToNumber(study: Study, path: string): Steps {
@@ -95,18 +109,9 @@ export function countsWhole(study: Study, steps: Steps): boolean {
 
 /** Paths of all numbers of the study that are computed with, in the document's order, events by their ids. Unitless. */
 export function numberPaths(study: Study): string[] {
-  const paths: string[] = [];
-  const walk = (node: unknown, steps: (string | number)[]): void => {
-    if (typeof node === 'number') paths.push(formatPath(study, steps));
-    else if (Array.isArray(node)) node.forEach((each, i) => walk(each, [...steps, i]));
-    else if (typeof node === 'object' && node !== null) {
-      for (const [key, each] of Object.entries(node)) {
-        if (steps.length > 0 || !WORDS.includes(key)) walk(each, [...steps, key]);
-      }
-    }
-  };
-  walk(study, []);
-  return paths;
+  return listNumbers(study)
+    .filter(({ path }) => !WORDS.includes(path.split('.')[0]!))
+    .flatMap(({ path, value }) => (typeof value === 'number' ? [path] : value.map((_, i) => `${path}.${i}`)));
 }
 
 /** The path of the gap of an event whose trigger is one. Unitless. */

@@ -58,6 +58,8 @@ export interface RatesOptions {
   readonly verify?: boolean;
   /** Only paths that contain this text, in whatever case. */
   readonly find?: string;
+  /** Only these paths. */
+  readonly only?: readonly string[];
   readonly stop?: () => boolean;
 }
 
@@ -100,7 +102,9 @@ export function* rateSteps(study: Study, options: RatesOptions = {}): Generator<
   const idle: string[] = [];
   const without: { path: string; why: string }[] = [];
   const wanted = options.find?.toLowerCase() ?? '';
-  const paths = numberPaths(study).filter((path) => path.toLowerCase().includes(wanted));
+  const paths = numberPaths(study).filter(
+    (path) => path.toLowerCase().includes(wanted) && options.only?.includes(path) !== false,
+  );
   const free = new Set(compiled.parameters.filter((p) => p.free).map((p) => p.path));
   if ((study.goal ?? 'mostPayload') !== 'mostPayload')
     throw new NumberError(

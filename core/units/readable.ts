@@ -31,19 +31,25 @@ export interface Readable {
   readonly unit: string;
 }
 
+/** The multiple in which a number of about this size is read: `size` is how many of the key's unit one shown unit is. */
+function multipleFor(path: string, value: number): { readonly size: number; readonly unit: string } {
+  const { dimension, unit } = unitOfKey(path);
+  const multiple = MULTIPLES[dimension]?.find(({ from }) => Math.abs(value) >= from);
+  return { size: multiple?.size ?? 1, unit: multiple?.unit ?? SHOWN[unit] ?? unit };
+}
+
 /**
  * A value in the unit of its key (`dryMass_kg`: kg) as figure and unit, to 7 significant digits, without trailing zeros:
  * 4240000 at `thrust_N` is "4.24" "MN". Throws RangeError for NaN, infinities, and a key whose suffix is no unit.
  */
 export function readable(path: string, value: number): Readable {
-  const { dimension, unit } = unitOfKey(path);
-  const multiple = MULTIPLES[dimension]?.find(({ from }) => Math.abs(value) >= from);
-  const shown = value / (multiple?.size ?? 1);
+  const { size, unit } = multipleFor(path, value);
+  const shown = value / size;
   // Digits before the point, or minus the zeros after it: 7 significant ones in all.
   const whole = shown === 0 ? 1 : Math.floor(Math.log10(Math.abs(shown))) + 1;
   const text = formatNumber(shown, Math.min(15, Math.max(0, 7 - whole)));
   return {
     figure: text.includes('.') ? text.replace(/\.?0+$/, '') : text,
-    unit: multiple?.unit ?? SHOWN[unit] ?? unit,
+    unit,
   };
 }

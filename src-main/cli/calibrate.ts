@@ -1,17 +1,18 @@
 /** `plumeline calibrate`: inputs of a study fitted to observed points of its flight. */
 import { CAUTION } from '../../core/contract/caution.ts';
-import { calibrate, type Calibration } from '../../core/study/calibration/calibrate.ts';
+import { calibrationSteps, type Calibration } from '../../core/study/calibration/calibrate.ts';
+import { calibrationCsv } from '../../core/study/calibration/calibrationCsv.ts';
 import { calibratedStudy } from '../../core/study/calibration/calibrated.ts';
 import { readPoints, PointsError, type ObservedPoint } from '../../core/study/calibration/observed.ts';
 import { NumberError } from '../../core/study/numbers.ts';
-import { csvText } from '../../core/study/sweepCsv.ts';
 import { HostFailure } from '../host/failure.ts';
 import { readTextFile } from '../host/studyFiles.ts';
 import { CommandFailure, EXIT } from './exit.ts';
 import type { OpenedStudy } from './openStudy.ts';
 import { deliverText, type Report } from './report.ts';
+import { workThrough } from './progress.ts';
 import { section, table } from './tables.ts';
-import { pause, type Terminal } from './terminal.ts';
+import type { Terminal } from './terminal.ts';
 
 export interface CalibrateOptions {
   readonly points: string;
@@ -27,10 +28,8 @@ export async function calibrateCommand(
   options: CalibrateOptions,
 ): Promise<Report> {
   const points = await readObserved(options.points);
-  await pause(terminal);
   const paths = options.fit.split(',').map((path) => path.trim());
-  const found = fit(opened, points, paths, terminal);
-  await pause(terminal);
+  const found = await fit(opened, points, paths, terminal);
   const converged = found.status === 'converged';
   if (converged && options.out !== undefined) {
     const text = `${JSON.stringify(calibratedStudy(opened.study, found), null, 2)}\n`;
@@ -44,22 +43,7 @@ export async function calibrateCommand(
       command: 'calibrate',
       ...(converged ? found : { status: found.status, message: found.message, counts: found.counts }),
     }),
-    csv: () =>
-      csvText(
-        [CAUTION, `inputs ${opened.hash}`, found.message],
-        ['quantity', 'time_s', 'observed', 'error', 'before', 'computed', 'residual'],
-        converged
-          ? found.points.map((p) => [
-              p.quantity,
-              p.time_s,
-              p.value,
-              p.error,
-              p.before,
-              p.computed,
-              p.residual,
-            ])
-          : [],
-      ),
+    csv: () => calibrationCsv(found, CAUTION, opened.hash),
     people: () =>
       converged
         ? people(opened, found, terminal.colour)
@@ -77,14 +61,16 @@ async function readObserved(path: string): Promise<ObservedPoint[]> {
   }
 }
 
-function fit(
+async function fit(
   opened: OpenedStudy,
   points: readonly ObservedPoint[],
   paths: readonly string[],
-  { interrupted }: Terminal,
-): Calibration {
+  terminal: Terminal,
+): Promise<Calibration> {
   try {
-    return calibrate(opened.study, points, paths, { stop: interrupted });
+    const { interrupted } = terminal;
+    const steps = calibrationSteps(opened.study, points, paths, { stop: interrupted });
+    return await workThrough(terminal, steps, 'steps at most');
   } catch (error) {
     if (error instanceof NumberError) throw new CommandFailure(EXIT.badInput, `--${error.message}.`);
     throw error;
@@ -113,7 +99,7 @@ function people(opened: OpenedStudy, found: Calibration, colour: boolean): strin
   ]);
   const square = inputs.map(({ path }, i) => [path, ...correlation[i]!.map(short)]);
   return [
-    `${opened.study.title}: ${inputs.length} inputs calibrated to ${points.length} points. ${found.message} ` +
+    `${opened.study.title}: ${inputs.length} ${inputs.length === 1 ? 'input' : 'inputs'} calibrated to ${points.length} points. ${found.message} ` +
       `Chi-square of the points ${short(found.chiSquareBefore)} before, ${short(found.chiSquare)} after; ` +
       `reduced, with the inputs' own uncertainty, ${short(found.reducedChiSquare)}.`,
     section(

@@ -3,19 +3,20 @@ import { readFile } from 'node:fs/promises';
 import { join } from 'node:path';
 import picocolors from 'picocolors';
 import { CAUTION } from '../../core/contract/caution.ts';
-import { evidenceReport, listChecks, type EvidenceReport } from '../../core/evidence/checks.ts';
+import { documentHash } from '../../core/contract/contentHash.ts';
+import { evidenceSteps, listChecks, type EvidenceReport } from '../../core/evidence/checks.ts';
+import { evidenceCsv } from '../../core/evidence/csv.ts';
 import { countSentence, evidenceMarkdown } from '../../core/evidence/markdown.ts';
 import { evidencePage } from '../../core/evidence/page.ts';
 import { cells } from '../../core/evidence/words.ts';
-import type { EvidenceOutcome } from '../../core/evidence/rows.ts';
 import { published } from '../../test/published/index.ts';
 import { badInput, CommandFailure, EXIT, type ExitCode } from './exit.ts';
-import { Progress } from './progress.ts';
+import { workThrough } from './progress.ts';
 import { asPlain, deliverText, ENGINE } from './report.ts';
 import { section, table } from './tables.ts';
-import { pause, type Terminal } from './terminal.ts';
+import type { Terminal } from './terminal.ts';
 
-export const CHECK_FORMATS = ['text', 'markdown', 'json', 'html'] as const;
+export const CHECK_FORMATS = ['text', 'markdown', 'json', 'csv', 'html'] as const;
 export type CheckFormat = (typeof CHECK_FORMATS)[number];
 
 export interface CheckOptions {
@@ -33,18 +34,7 @@ export async function check(terminal: Terminal, options: CheckOptions): Promise<
     throw badInput('--only', `"${unknown}"`, `one or more of ${all.map((each) => each.id).join(', ')}`);
   }
   const chosen = names === undefined ? all : all.filter((each) => names.includes(each.id));
-  const progress = new Progress(terminal, 'checks');
-  const outcomes: EvidenceOutcome[] = [];
-  try {
-    for (const each of chosen) {
-      outcomes.push(each.run());
-      progress.update(outcomes.length, chosen.length);
-      await pause(terminal);
-    }
-  } finally {
-    progress.end();
-  }
-  const report = evidenceReport(outcomes);
+  const report = await workThrough(terminal, evidenceSteps(chosen), 'checks');
   await deliverText(terminal, await write(terminal, report, options.format ?? 'text'), options.out);
   if (report.fails === 0) return EXIT.done;
   throw new CommandFailure(
@@ -54,13 +44,16 @@ export async function check(terminal: Terminal, options: CheckOptions): Promise<
 }
 
 async function write(terminal: Terminal, report: EvidenceReport, format: CheckFormat): Promise<string> {
+  const hash = documentHash(published);
   switch (format) {
     case 'markdown':
-      return evidenceMarkdown(report, CAUTION);
+      return evidenceMarkdown(report, CAUTION, hash);
     case 'json':
-      return `${JSON.stringify({ caution: CAUTION, engine: ENGINE, command: 'check', ...report }, asPlain, 2)}\n`;
+      return `${JSON.stringify({ caution: CAUTION, engine: ENGINE, command: 'check', hash, ...report }, asPlain, 2)}\n`;
+    case 'csv':
+      return evidenceCsv(report, CAUTION, hash);
     case 'html':
-      return evidencePage(report, CAUTION, await fontFace(terminal));
+      return evidencePage(report, CAUTION, hash, await fontFace(terminal));
     case 'text':
       return people(report, terminal.colour);
   }

@@ -1,8 +1,10 @@
 /** `plumeline modes`: a study's ways of staging side by side. */
 import { CAUTION } from '../../core/contract/caution.ts';
 import { modeSteps, type ModeRow, type ModesResult } from '../../core/study/modes.ts';
+import { coupledModeSteps, type CoupledMode } from '../../core/study/coupled.ts';
 import { csvText } from '../../core/study/sweepCsv.ts';
 import { fixed } from '../../core/units/figures.ts';
+import { coupledModesSection, togetherFigures } from './coupled.ts';
 import { EXIT } from './exit.ts';
 import type { OpenedStudy } from './openStudy.ts';
 import { workThrough } from './progress.ts';
@@ -10,9 +12,19 @@ import type { Report } from './report.ts';
 import { section, table } from './tables.ts';
 import type { Terminal } from './terminal.ts';
 
-export async function modes(terminal: Terminal, opened: OpenedStudy): Promise<Report> {
-  const result = await workThrough(terminal, modeSteps(opened.study, terminal.interrupted));
-  const lost = result.rows.filter((row) => row.verdict === 'notSolved');
+/** With the name of a return, each way of staging is also solved with it. */
+export async function modes(terminal: Terminal, opened: OpenedStudy, plan: string | null): Promise<Report> {
+  const { study } = opened;
+  const result = await workThrough(terminal, modeSteps(study, terminal.interrupted));
+  const coupled =
+    plan === null
+      ? null
+      : await workThrough(terminal, coupledModeSteps(study, plan, result.rows, terminal.interrupted));
+  const lost = result.rows.filter(
+    (row) =>
+      row.verdict === 'notSolved' ||
+      coupled?.some(({ id, outcome }) => id === row.id && outcome.status !== 'converged'),
+  );
   return {
     exit: lost.length === 0 ? EXIT.done : EXIT.noAnswer,
     ...(lost.length === 0
@@ -20,14 +32,22 @@ export async function modes(terminal: Terminal, opened: OpenedStudy): Promise<Re
       : {
           complaint: `no answer for ${lost.length} of ${result.rows.length} ways of staging; each says why.`,
         }),
-    json: () => ({ command: 'modes', rows: result.rows.map(rowJson), breakEven: result.breakEven }),
-    csv: () => modesCsv(result, opened.hash),
-    people: () => forPeople(terminal.colour, opened, result),
+    json: () => ({
+      command: 'modes',
+      rows: result.rows.map((row) => ({ ...rowJson(row), ...homeJson(row, coupled) })),
+      breakEven: result.breakEven,
+    }),
+    csv: () => modesCsv(result, opened.hash, coupled),
+    people: () =>
+      [
+        forPeople(terminal.colour, opened, result),
+        ...(coupled === null ? [] : [coupledModesSection(terminal.colour, opened, plan!, coupled)]),
+      ].join('\n\n'),
   };
 }
 
 function rowJson(row: ModeRow): object {
-  const { parting, settling, outcome, masses_kg, ...plain } = row;
+  const { parting, settling, outcome, masses_kg, flown: _, ...plain } = row;
   return {
     ...plain,
     masses_kg: Object.fromEntries(masses_kg),
@@ -66,12 +86,24 @@ const COLUMNS = [
   ['reason', (r: ModeRow) => r.reason],
 ] as const;
 
-function modesCsv({ rows }: ModesResult, hash: string): string {
+const HOME_COLUMNS = ['payloadWithReturn_kg', 'returnTakes_kg', 'reserve_kg'];
+
+function modesCsv({ rows }: ModesResult, hash: string, coupled: readonly CoupledMode[] | null): string {
   return csvText(
     [CAUTION, `inputs ${hash}`],
-    COLUMNS.map(([name]) => name),
-    rows.map((row) => COLUMNS.map(([, value]) => value(row))),
+    [...COLUMNS.map(([name]) => name), ...(coupled === null ? [] : HOME_COLUMNS)],
+    rows.map((row) => {
+      const home = coupled?.find(({ id }) => id === row.id)?.outcome;
+      const figures = [home?.payload_kg, home?.used_kg, home?.reserve_kg].map((each) => each ?? Number.NaN);
+      return [...COLUMNS.map(([, value]) => value(row)), ...(coupled === null ? [] : figures)];
+    }),
   );
+}
+
+function homeJson(row: ModeRow, coupled: readonly CoupledMode[] | null): object {
+  if (coupled === null) return {};
+  const own = coupled.find(({ id }) => id === row.id);
+  return { withReturn: own === undefined ? null : togetherFigures(own.outcome) };
 }
 
 const WORDS: Record<ModeRow['verdict'], string> = {

@@ -1,7 +1,7 @@
 /** `plumeline sweep --of`: payload against any number of the study, with what the change is made of, fits and read-off. */
 import { CAUTION } from '../../core/contract/caution.ts';
 import { readPlace, type Reading } from '../../core/study/curve.ts';
-import { bendOf, fitCurve, type Bend, type Fit } from '../../core/study/fits.ts';
+import { bendOf, fitCurve, SOLVER_kg, type Bend, type Fit } from '../../core/study/fits.ts';
 import { numberSweepSteps, type NumberPoint, type NumberSweep } from '../../core/study/numberSweep.ts';
 import { numberOf } from '../../core/study/numbers.ts';
 import type { SteeringMode } from '../../core/study/sweep.ts';
@@ -31,9 +31,6 @@ export function evenly(from: number, to: number, points: number): number[] {
     Number((from + ((to - from) * i) / (points - 1)).toPrecision(12)),
   );
 }
-
-/** A payload that a solve finds may be off by this much, kg. */
-const SOLVER_kg = 0.01;
 
 export async function readNumberSweep(
   { study }: OpenedStudy,
@@ -137,7 +134,7 @@ function curveOf({ points, reference }: NumberSweep, mode: SteeringMode, share: 
   return {
     mode,
     fits: fitCurve(x, y),
-    bend: bendOf(x, y, SOLVER_kg),
+    bend: bendOf(x, y, SOLVER_kg, undefined, 'kg'),
     place: readPlace({ x, y }, share * reference.outcome.payload_kg),
   };
 }

@@ -2,6 +2,8 @@
 import { CAUTION } from '../../core/contract/caution.ts';
 import { recordFlight } from '../../core/flight/record.ts';
 import { goalOf } from '../../core/solve/goal.ts';
+import { checkByRestarts, RESTARTS_AGREE_kg, type RestartReport } from '../../core/solve/restarts.ts';
+import { fixed } from '../../core/units/figures.ts';
 import { csvText } from '../../core/study/sweepCsv.ts';
 import { EXIT } from './exit.ts';
 import { flightJson } from './fly.ts';
@@ -19,20 +21,31 @@ import {
 } from './tables.ts';
 import { pause, type Terminal } from './terminal.ts';
 
-export async function payload(terminal: Terminal, opened: OpenedStudy): Promise<Report> {
+/** The starts of `--restarts` are the same each time. */
+const SEED = 1;
+
+/** `restarts`: from how many starts around the answer it is solved again; 0 for none. */
+export async function payload(terminal: Terminal, opened: OpenedStudy, restarts: number): Promise<Report> {
   const { compiled, outcome } = await solve(terminal, opened);
   const { colour } = terminal;
   const converged = outcome.status === 'converged';
   // What is not converged is shown with its reason alone: its numbers are no answer.
   const record = converged ? recordFlight(compiled, outcome.values) : null;
   await pause(terminal);
+  const checked =
+    converged && restarts > 0
+      ? checkByRestarts(compiled, outcome, restarts, SEED, terminal.interrupted)
+      : null;
+  await pause(terminal);
+  const better = checked === null || checked.better === null ? null : restartSentence(checked);
   return {
-    exit: converged ? EXIT.done : EXIT.noAnswer,
-    ...(converged ? {} : { complaint: outcome.message }),
+    exit: converged && better === null ? EXIT.done : EXIT.noAnswer,
+    ...(converged ? (better === null ? {} : { complaint: better }) : { complaint: outcome.message }),
     json: () => ({
       command: 'payload',
       goal: goalOf(compiled),
       ...outcomeJson(outcome),
+      ...(checked === null ? {} : { restarts: { ...checked, better: checked.better?.values ?? null } }),
       ...(record === null ? {} : flightJson(compiled, record)),
     }),
     csv: () => {
@@ -46,6 +59,12 @@ export async function payload(terminal: Terminal, opened: OpenedStudy): Promise<
         ['kktResidual', outcome.kktResidual, ''],
         ['feasibility', outcome.feasibility, ''],
       ];
+      if (checked !== null)
+        rows.push(
+          ['restarts', checked.tried, ''],
+          ['restarts that converged', checked.converged, ''],
+          ['restarts that came to the same', checked.same, ''],
+        );
       if (record !== null) {
         for (const { limit, value, time_s, binds, worth_kg } of outcome.limits) {
           rows.push(
@@ -82,6 +101,22 @@ export async function payload(terminal: Terminal, opened: OpenedStudy): Promise<
         ...(record?.ledger == null ? [] : [ledgerSection(record.ledger, colour)]),
         ...(record === null ? [] : [logSection(record.log, colour, false)]),
         solveLine(outcome),
+        ...(checked === null ? [] : [restartSentence(checked)]),
+        ...(checked?.better == null
+          ? []
+          : [`The better one:\n${parameterSection(compiled, checked.better.values, true, colour)}`]),
       ].join('\n\n'),
   };
+}
+
+/** What the starts around the answer came to. */
+function restartSentence(report: RestartReport): string {
+  const { tried, converged, same, otherWay, scatter_kg, better_kg, better } = report;
+  const head = `Solved again from ${tried} starts around the answer: ${converged} converged`;
+  const around =
+    otherWay === 0 ? '' : `, ${otherWay} of them on flights round the other way, which do not count`;
+  if (better !== null)
+    return `${head}${around}; one is better by ${fixed(better_kg, 1)} kg, so the answer above is only the best near its start. Give the study the better one's steering as its guess.`;
+  const agree = `${same} came to the answer within ${RESTARTS_AGREE_kg} kg (the farthest ${scatter_kg.toExponential(0)} kg off)`;
+  return `${head}${around}; ${agree}, none to a better one.`;
 }

@@ -10,6 +10,7 @@ import { SpreadError } from '../../core/study/spread/plan.ts';
 import { ModesError } from '../../core/study/modes.ts';
 import { BalanceError } from '../../core/vehicle/balance.ts';
 import { calibrateCommand, type CalibrateOptions } from './calibrate.ts';
+import { sweepCoupled } from './coupled.ts';
 import { check, CHECK_FORMATS, type CheckOptions } from './check.ts';
 import { badInput, CommandFailure, EXIT, EXIT_HELP, type ExitCode } from './exit.ts';
 import { claim, type ClaimOptions } from './claim.ts';
@@ -25,7 +26,7 @@ import { map, readMap, type MapOptions } from './map.ts';
 import { readNumberSweep, sweepNumber } from './numberSweep.ts';
 import { merge, spread } from './spread.ts';
 import { readSpread, type SpreadOptions } from './spreadOptions.ts';
-import { returnHome } from './return.ts';
+import { planName, returnHome } from './return.ts';
 import { sweep } from './sweep.ts';
 import { readSweep, type SweepOptions } from './sweepOptions.ts';
 import type { Terminal } from './terminal.ts';
@@ -64,6 +65,11 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
   };
   const gap = ['--gap <time>', 'the staging gap; negative for an overlap, such as -2 or "250 ms"'] as const;
 
+  const withReturn = [
+    '--with-return [plan]',
+    "solve with this return in the same problem; the study's first chosen when none is named",
+  ] as const;
+
   add('fly', "fly the study's own numbers")
     .option(...gap)
     .option('--solve', 'fly the answer with the most payload instead')
@@ -72,13 +78,19 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     );
   add('payload', 'solve for the most payload that reaches the target orbit')
     .option(...gap)
-    .action((name: string, options: StudyOptions & OutputOptions) =>
-      perform(name, options, (opened) => payload(terminal, opened)),
+    .option(
+      '--restarts [count]',
+      'solve again from so many starts around the answer; 10 when no count is given',
+    )
+    .action((name: string, options: StudyOptions & OutputOptions & { restarts?: string | true }) => {
+      const restarts = readCount('--restarts', options.restarts, 10);
+      return perform(name, options, (opened) => payload(terminal, opened, restarts));
+    });
+  add('modes', "hold the study's ways of staging against each other, the payload re-solved for each")
+    .option(...withReturn)
+    .action((name: string, options: StudyOptions & OutputOptions & WithReturn) =>
+      perform(name, options, (opened) => modes(terminal, opened, returnOf(opened, options))),
     );
-  add('modes', "hold the study's ways of staging against each other, the payload re-solved for each").action(
-    (name: string, options: StudyOptions & OutputOptions) =>
-      perform(name, options, (opened) => modes(terminal, opened)),
-  );
   add('part', 'work out how bodies come apart at a parting, and whether they touch again')
     .option(...gap)
     .option('--link <body>', 'the body whose link is undone; the first with mechanisms when left out')
@@ -90,8 +102,9 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
   add('return', 'solve for the propellant that a flight home takes')
     .option(...gap)
     .option('--plan <name>', "which of the study's returns; its first chosen when left out")
-    .action((name: string, options: StudyOptions & OutputOptions & { plan?: string }) =>
-      perform(name, options, (opened) => returnHome(terminal, opened, options.plan)),
+    .option('--together', 'in one problem with the ascent, which then changes; with what that is worth')
+    .action((name: string, options: StudyOptions & OutputOptions & { plan?: string; together?: boolean }) =>
+      perform(name, options, (opened) => returnHome(terminal, opened, options)),
     );
   add('sweep', 'solve for the payload at each of several staging gaps, or values of any number')
     .option('--of <path>', 'the number to vary, by its path, between --from and --to in its own unit')
@@ -105,12 +118,15 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     )
     .option('--modes <list>', 'ways to treat the steering', 'reoptimised,held,fixed')
     .option('--reference <time>', 'the gap that is 100 %; 0 where it is among the gaps, else the first')
-    .action((name: string, options: StudyOptions & OutputOptions & SweepOptions) =>
-      perform(name, options, async (opened) =>
-        options.of === undefined
+    .addOption(new Option(...withReturn).conflicts(['of', 'points', 'at']))
+    .action((name: string, options: StudyOptions & OutputOptions & SweepOptions & WithReturn) =>
+      perform(name, options, async (opened) => {
+        const plan = returnOf(opened, options);
+        if (plan !== null) return sweepCoupled(terminal, opened, await readSweep(opened, options), plan);
+        return options.of === undefined
           ? sweep(terminal, opened, await readSweep(opened, options))
-          : sweepNumber(terminal, opened, await readNumberSweep(opened, options)),
-      ),
+          : sweepNumber(terminal, opened, await readNumberSweep(opened, options));
+      }),
     );
   add('map', 'solve for the payload over two numbers')
     .requiredOption('--x <path=from:to>', 'the number along a row and its range, in units as you like')
@@ -221,6 +237,16 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
   }
 }
 
+interface WithReturn {
+  readonly withReturn?: string | true;
+}
+
+/** The return that is to be coupled, null for none. */
+function returnOf(opened: OpenedStudy, { withReturn }: WithReturn): string | null {
+  if (withReturn === undefined) return null;
+  return planName(opened, withReturn === true ? undefined : withReturn, '--with-return');
+}
+
 interface PartOptions {
   readonly link?: string;
   readonly failedSpring?: string | true;
@@ -229,13 +255,19 @@ interface PartOptions {
 
 async function readPart(options: PartOptions): Promise<PartRequest> {
   const { failedSpring, link } = options;
-  const failed = failedSpring === undefined ? 0 : failedSpring === true ? 1 : Number(failedSpring);
-  if (!(Number.isInteger(failed) && failed >= 0))
-    throw badInput('--failed-spring', JSON.stringify(failedSpring), 'a whole number of at least 0');
+  const failed = readCount('--failed-spring', failedSpring, 1);
   const clearance_m = await readLength('--clearance', options.clearance);
   if (!(clearance_m > 0))
     throw badInput('--clearance', JSON.stringify(options.clearance), 'a length above 0');
   return { failed, clearance_m, ...(link === undefined ? {} : { link }) };
+}
+
+/** A count that may be left out (0) or given without a number (`usual`). */
+function readCount(name: string, given: string | true | undefined, usual: number): number {
+  if (given === undefined) return 0;
+  const count = given === true ? usual : Number(given);
+  if (Number.isInteger(count) && count >= 0) return count;
+  throw badInput(name, JSON.stringify(given), 'a whole number of at least 0');
 }
 
 function collect(value: string, before: string[] | undefined): string[] {

@@ -3,10 +3,20 @@ import { CAUTION } from '../../core/contract/caution.ts';
 import { FlightEngine, SOLVE_ACCURACY } from '../../core/flight/engine.ts';
 import { compileReturn, type CompiledReturn } from '../../core/recovery/compile.ts';
 import { allowedReturn, reviewReturn, type ReturnReview } from '../../core/recovery/review.ts';
-import { startOfReturn } from '../../core/recovery/start.ts';
-import { solveReturn, type Binding, type ReturnOutcome } from '../../core/solve/return.ts';
+import { partingFigures, startOfReturn, type ReturnStart } from '../../core/recovery/start.ts';
+import type { PayloadOutcome } from '../../core/solve/payload.ts';
+import { solveReturn, type ReturnOutcome } from '../../core/solve/return.ts';
+import {
+  bindingSentence,
+  bindingWords,
+  KIND_WORDS,
+  peakFigure,
+  PHASE_WORDS,
+} from '../../core/solve/returnWords.ts';
+import { compileWithReturn } from '../../core/solve/sequenceReturn.ts';
+import { solveTogether, type TogetherOutcome } from '../../core/solve/together.ts';
 import { csvText } from '../../core/study/sweepCsv.ts';
-import { fixed, gees, kPa, tonnes } from '../../core/units/figures.ts';
+import { fixed, km, tonnes } from '../../core/units/figures.ts';
 import type { CompiledBody } from '../../core/vehicle/structure.ts';
 import { badInput, EXIT } from './exit.ts';
 import type { OpenedStudy } from './openStudy.ts';
@@ -15,29 +25,13 @@ import { answerSentence, outcomeJson, solve } from './solve.ts';
 import { section, table } from './tables.ts';
 import { pause, type Terminal } from './terminal.ts';
 
-const KIND_WORDS = {
-  dynamicPressure: 'dynamic pressure',
-  heating: 'stagnation heating',
-  load: 'load',
-} as const;
-const PHASE_WORDS = {
-  tailOff: 'tail-off',
-  wait: 'wait',
-  turn: 'turn',
-  boostback: 'boostback',
-  coast: 'coast',
-  entry: 'entry burn',
-  descent: 'descent',
-  landing: 'landing burn',
-} as const;
-
 /** Which return is meant: the one named, else the study's first chosen, else its first. */
-function planName({ study }: OpenedStudy, name: string | undefined): string {
+export function planName({ study }: OpenedStudy, name: string | undefined, option = '--plan'): string {
   const returns = study.returns;
   const known = Object.keys(returns?.plans ?? {});
   const nothing = known.length === 0 ? 'a study with returns.plans' : known.join(', ');
   if (name !== undefined) {
-    if (!known.includes(name)) throw badInput('--plan', JSON.stringify(name), nothing);
+    if (!known.includes(name)) throw badInput(option, JSON.stringify(name), nothing);
     return name;
   }
   const first = returns?.chosen[0] ?? known[0];
@@ -45,27 +39,16 @@ function planName({ study }: OpenedStudy, name: string | undefined): string {
   return first;
 }
 
+/** The ascent alone and the return from its parting, or both in one problem. */
 export async function returnHome(
   terminal: Terminal,
   opened: OpenedStudy,
-  name: string | undefined,
+  options: { readonly plan?: string; readonly together?: boolean },
 ): Promise<Report> {
-  const id = planName(opened, name);
+  const id = planName(opened, options.plan);
+  if (options.together === true) return homeTogether(terminal, opened, id);
   const { compiled, outcome: ascent } = await solve(terminal, opened);
-  if (ascent.status !== 'converged') {
-    return {
-      exit: EXIT.noAnswer,
-      complaint: ascent.message,
-      json: () => ({ command: 'return', ascent: outcomeJson(ascent) }),
-      csv: () =>
-        csvText(
-          [CAUTION, `inputs ${opened.hash}`],
-          ['quantity', 'value', 'unit'],
-          [['status', ascent.status, '']],
-        ),
-      people: () => answerSentence(opened, ascent),
-    };
-  }
+  if (ascent.status !== 'converged') return withoutAscent(opened, ascent);
   const engine = new FlightEngine(compiled, SOLVE_ACCURACY);
   engine.fly(ascent.values);
   const home = compileReturn(compiled, id, engine.plan);
@@ -74,40 +57,73 @@ export async function returnHome(
     throw new Error('the ascent that was solved for has lost the parting that it was compiled with');
   const outcome = solveReturn(home, start, { stop: terminal.interrupted });
   await pause(terminal);
+  return report(terminal, opened, home, ascent.payload_kg, outcome, null);
+}
+
+async function homeTogether(terminal: Terminal, opened: OpenedStudy, id: string): Promise<Report> {
+  const compiled = compileWithReturn(opened.study, id);
+  await pause(terminal);
+  const together = solveTogether(compiled, id, { stop: terminal.interrupted });
+  await pause(terminal);
+  const { home, compiledHome, ascent, status, message } = together;
+  if (home === null || compiledHome === null) return withoutAscent(opened, { ...ascent, message });
+  // What holds for both is said of both.
+  const outcome: ReturnOutcome = { ...home, status: status === 'converged' ? status : 'notSolved', message };
+  return report(terminal, opened, compiledHome, together.payload_kg, outcome, together);
+}
+
+function withoutAscent(opened: OpenedStudy, ascent: PayloadOutcome): Report {
+  return {
+    exit: EXIT.noAnswer,
+    complaint: ascent.message,
+    json: () => ({ command: 'return', ascent: outcomeJson(ascent) }),
+    csv: () =>
+      csvText(
+        [CAUTION, `inputs ${opened.hash}`],
+        ['quantity', 'value', 'unit'],
+        [['status', ascent.status, '']],
+      ),
+    people: () => answerSentence(opened, ascent),
+  };
+}
+
+function report(
+  terminal: Terminal,
+  opened: OpenedStudy,
+  home: CompiledReturn,
+  payload_kg: number,
+  outcome: ReturnOutcome,
+  together: TogetherOutcome | null,
+): Report {
+  const { start } = outcome;
   const landed =
     outcome.status === 'converged' || (outcome.status === 'reserveFallsShort' && outcome.memory !== null);
   const review = landed ? reviewReturn(home, start, outcome.values) : null;
   const converged = outcome.status === 'converged';
   const binding = outcome.binding.map((each) => bindingWords(home, each));
+  const { bodies } = home.study;
   return {
     exit: converged ? EXIT.done : EXIT.noAnswer,
     ...(converged ? {} : { complaint: outcome.message }),
     json: () => ({
       command: 'return',
-      plan: id,
+      plan: home.id,
       status: outcome.status,
       message: outcome.message,
-      payload_kg: ascent.payload_kg,
+      payload_kg,
       used_kg: outcome.used_kg,
       reserve_kg: outcome.reserve_kg,
       kept_kg: outcome.kept_kg,
       ...(review === null ? {} : { review, numbers: numberRows(home, outcome), binding }),
       kktResidual: outcome.kktResidual,
       feasibility: outcome.feasibility,
-      counts: outcome.counts,
-      allowances: allowanceRows(opened, compiled.bodies),
+      counts: together?.counts ?? outcome.counts,
+      ...(together === null ? {} : { together: togetherJson(together) }),
+      allowances: allowanceRows(opened, bodies),
     }),
-    csv: () => returnCsv(opened, home, outcome, review, binding),
-    people: () => people(terminal, opened, home, outcome, review, binding, compiled.bodies),
+    csv: () => returnCsv(opened, home, outcome, review, binding, together),
+    people: () => people(terminal, opened, home, outcome, review, bodies, together),
   };
-}
-
-function bindingWords({ numbers }: CompiledReturn, binding: Binding): string {
-  if (binding.kind !== 'number')
-    return `${KIND_WORDS[binding.kind]} in the ${PHASE_WORDS[binding.phase]} is at its limit`;
-  const { name, lower, upper, unit, perUnit } = numbers[binding.number]!;
-  const bound = (binding.at === 'lower' ? lower : upper) / perUnit;
-  return `${name} is at its ${binding.at === 'lower' ? 'least' : 'most'}, ${fixed(bound, 2)}${unit === '' ? '' : ` ${unit}`}`;
 }
 
 interface NumberRow {
@@ -145,6 +161,7 @@ function returnCsv(
   outcome: ReturnOutcome,
   review: ReturnReview | null,
   binding: readonly string[],
+  together: TogetherOutcome | null,
 ): string {
   const rows: [string, string | number, string][] = [
     ['plan', home.id, ''],
@@ -153,6 +170,7 @@ function returnCsv(
     ['used', outcome.used_kg, 'kg'],
     ['reserve', outcome.reserve_kg, 'kg'],
     ['kept', outcome.kept_kg, 'kg'],
+    ...(together === null ? [] : togetherRows(together)),
   ];
   if (review !== null) {
     for (const burn of review.burns)
@@ -174,8 +192,8 @@ function people(
   home: CompiledReturn,
   outcome: ReturnOutcome,
   review: ReturnReview | null,
-  binding: readonly string[],
   bodies: readonly CompiledBody[],
+  together: TogetherOutcome | null,
 ): string {
   const { title } = opened.study;
   const { name } = home.plan;
@@ -190,15 +208,10 @@ function people(
     fixed(burn.end_s - burn.start_s, 1),
     tonnes(burn.propellant_kg),
   ]);
-  const show = {
-    dynamicPressure: (value: number) => `${kPa(value)} kPa`,
-    heating: (value: number) => `${fixed(value / 1e4, 1)} W/cm²`,
-    load: (value: number) => `${gees(value)} g`,
-  };
   const peaks = review.peaks.map((peak) => [
     KIND_WORDS[peak.kind],
-    show[peak.kind](peak.value),
-    Number.isNaN(peak.limit) ? 'not limited' : `limit ${show[peak.kind](peak.limit)}`,
+    peakFigure(peak.kind, peak.value),
+    Number.isNaN(peak.limit) ? 'not limited' : `limit ${peakFigure(peak.kind, peak.limit)}`,
     PHASE_WORDS[peak.phase],
   ]);
   const numbers = numberRows(home, outcome).map(({ name: what, value, unit }) => [
@@ -206,18 +219,81 @@ function people(
     fixed(value, 3),
     unit,
   ]);
+  const { counts } = together ?? outcome;
   const allowances = allowanceRows(opened, bodies).map(
     (row) =>
       `${row.body}: leaving orbit takes ${tonnes(row.deorbit_kg)} t and landing ${tonnes(row.landing_kg)} t by its allowance; ${tonnes(row.kept_kg)} t are kept.`,
   );
   return [
     head,
+    ...(together === null ? [] : togetherWords(home, together)),
     section('Burns', table([' ', 'start s', 'length s', 'propellant t'], burns, colour), colour),
     section('Greatest on the way', table([' ', '', ' ', ' '], peaks, colour), colour),
     `Touchdown at ${fixed(review.touchdownSpeed_mps, 4)} m/s, ${fixed(review.miss_m, 3)} m off; ${tonnes(review.landedMass_kg)} t land.`,
-    binding.length === 0 ? 'Nothing holds it back.' : `What holds it: ${binding.join('; ')}.`,
+    bindingSentence(home, outcome.binding),
     section('Its numbers', table([' ', '', ' '], numbers, colour), colour),
     ...allowances,
-    `${outcome.status === 'converged' ? `${outcome.message} ` : ''}The solve took ${fixed(outcome.counts.iterations, 0)} steps, ${fixed(outcome.counts.flights, 0)} flights and ${fixed(outcome.counts.reflights, 0)} over held steps.`,
+    `${outcome.status === 'converged' ? `${outcome.message} ` : ''}The solve took ${fixed(counts.iterations, 0)} steps, ${fixed(counts.flights, 0)} flights and ${fixed(counts.reflights, 0)} over held steps.`,
   ].join('\n\n');
+}
+
+/** What solving one after the other comes to against solving together. */
+function differenceWords({ sequence, payload_kg }: TogetherOutcome): string {
+  if (sequence === null) return '';
+  if (sequence.status !== 'converged') return `One after the other there is no answer: ${sequence.message}`;
+  const lost_kg = payload_kg - sequence.payload_kg;
+  return `One after the other it would be ${tonnes(sequence.payload_kg)} t, ${fixed(lost_kg, 1)} kg less, with ${tonnes(sequence.reserve_kg)} t kept.`;
+}
+
+function togetherWords(home: CompiledReturn, together: TogetherOutcome): string[] {
+  const { payload_kg, sequence, pricePerKilogram } = together;
+  const carried = `Solved with the ascent, ${tonnes(payload_kg)} t of payload reach the orbit.`;
+  if (together.memory?.apart != null) return [`${carried} ${together.message}`];
+  const parting = (start: ReturnStart): string => {
+    const { height_m, speed_mps, angle_rad } = partingFigures(home.study, start);
+    return `at ${km(height_m)} km with ${fixed(speed_mps, 0)} m/s, climbing at ${fixed((angle_rad * 180) / Math.PI, 1)}°`;
+  };
+  const apart = sequence?.status === 'converged' ? sequence.home : null;
+  const own = together.home === null ? '' : `They part ${parting(together.home.start)}`;
+  return [
+    `${carried} ${differenceWords(together)}`,
+    `${own}${apart === null ? '' : `; one after the other, ${parting(apart.start)}`}. A kilogram less for the return would be worth ${fixed(pricePerKilogram, 2)} kg of payload.`,
+  ];
+}
+
+function togetherJson({ payload_kg, pricePerKilogram, sequence }: TogetherOutcome): object {
+  return {
+    payload_kg,
+    pricePerKilogram,
+    ...(sequence === null
+      ? {}
+      : {
+          sequence: {
+            status: sequence.status,
+            message: sequence.message,
+            payload_kg: sequence.payload_kg,
+            used_kg: sequence.used_kg,
+            reserve_kg: sequence.reserve_kg,
+            difference_kg: payload_kg - sequence.payload_kg,
+          },
+        }),
+  };
+}
+
+function togetherRows({
+  payload_kg,
+  pricePerKilogram,
+  sequence,
+}: TogetherOutcome): [string, number, string][] {
+  return [
+    ['payload', payload_kg, 'kg'],
+    ['payload for a kilogram less', pricePerKilogram, 'kg'],
+    ...(sequence === null
+      ? []
+      : ([
+          ['payload one after the other', sequence.payload_kg, 'kg'],
+          ['difference', payload_kg - sequence.payload_kg, 'kg'],
+          ['reserve one after the other', sequence.reserve_kg, 'kg'],
+        ] satisfies [string, number, string][])),
+  ];
 }

@@ -13,6 +13,7 @@ import {
   type SpreadPart,
 } from '../../core/study/spread/part.ts';
 import { planSpread, type SpreadCase, type SpreadPlan } from '../../core/study/spread/plan.ts';
+import { missingRuns } from '../../core/study/spread/run.ts';
 import { summarise, type QuantitySummary, type SpreadSummary } from '../../core/study/spread/summary.ts';
 import { SpreadTally } from '../../core/study/spread/tally.ts';
 import type { SpreadHeader } from '../../core/study/spread/header.ts';
@@ -76,7 +77,7 @@ export async function solveMembers(
   { from, to, threads }: Pick<SpreadRequest, 'from' | 'to' | 'threads'>,
   keep: () => Promise<void>,
 ): Promise<number> {
-  const todo = missing(tally, from, to);
+  const todo = missingRuns(tally, from, to);
   const of = todo.reduce((sum, run) => sum + run[1] - run[0], 0);
   const draws = plan.indices ? plan.inputs.length + 2 : 1;
   const size = Math.max(1, Math.round(DRAWS_A_PIECE / (plan.cases.length * draws)));
@@ -121,19 +122,6 @@ function* pieces<Plan>(
   for (const [start, end] of runs) {
     for (let from = start; from < end; from += size) yield { plan, from, to: Math.min(end, from + size) };
   }
-}
-
-/** The runs of members within from … to that a tally does not hold yet. */
-function missing(tally: SpreadTally, from: number, to: number): [number, number][] {
-  const runs: [number, number][] = [];
-  let at = from;
-  for (const run of tally.sums.covered()) {
-    if (run.to <= at || run.from >= to) continue;
-    if (run.from > at) runs.push([at, run.from]);
-    at = Math.max(at, run.to);
-  }
-  if (at < to) runs.push([at, to]);
-  return runs;
 }
 
 async function resumed(out: string | undefined, header: SpreadHeader): Promise<SpreadTally> {

@@ -20,6 +20,7 @@ const api: Record<Channel, Ask> = {
   'recent.list': (payload) => ipcRenderer.invoke('recent.list', payload),
   'settings.read': (payload) => ipcRenderer.invoke('settings.read', payload),
   'settings.write': (payload) => ipcRenderer.invoke('settings.write', payload),
+  'evidence.data': (payload) => ipcRenderer.invoke('evidence.data', payload),
   'film.job': (payload) => ipcRenderer.invoke('film.job', payload),
   'film.report': (payload) => ipcRenderer.invoke('film.report', payload),
   'film.tools': (payload) => ipcRenderer.invoke('film.tools', payload),

@@ -9,6 +9,7 @@ import type { Remembered } from './remembered.ts';
 import type { Handlers } from './serve.ts';
 import { readDemo, readTextFile, STUDY_ENDING, writeTextFile } from './studyFiles.ts';
 import { listDemos } from '../launch/demos.mjs';
+import { readPublished } from './published.ts';
 import { TokenBook } from './tokens.ts';
 
 /** Asks the user for a file: the chosen path, or null when the dialog was cancelled. */
@@ -122,6 +123,8 @@ export function makeHandlers(surroundings: Surroundings): Handlers {
         .filter((_, i) => there[i])
         .map((path) => ({ file: handleOf(path), folder: shownFolder(dirname(path), homeFolder) }));
     },
+
+    'evidence.data': () => readPublished(),
 
     'film.job': () => {
       const { film } = surroundings;

@@ -11,6 +11,8 @@ const KEPT = [
   'font-family',
   'text-anchor',
   'opacity',
+  'paint-order',
+  'stroke-linejoin',
 ] as const;
 
 export function sweepSvgFile(svg: SVGSVGElement, caution: string, hash: string): string {

@@ -1,106 +1,127 @@
 /** The window's compute worker: solves and sweeps off the window's thread. */
+import type { Study } from '../../core/contract/study.ts';
+import { evidenceSteps, listChecks } from '../../core/evidence/checks.ts';
 import { compileStudy, recompile, type CompiledStudy } from '../../core/flight/compile.ts';
 import { recordFlight } from '../../core/flight/record.ts';
-import { sampleCloseUps } from '../../core/replay/film/closeUps.ts';
+import { pictureOfParting, workOutCloseUps, type CloseUpOutcome } from '../../core/replay/film/closeUps.ts';
 import { packFlight } from '../../core/replay/flightData.ts';
+import { solveHomeward, withChosenReturns } from '../../core/replay/homeward.ts';
+import { tellAllSettling, tellSettling } from '../../core/replay/settlingTold.ts';
 import { solvePayload } from '../../core/solve/payload.ts';
+import type { ReturnMemory } from '../../core/solve/return.ts';
 import { gapDerivative_kgps } from '../../core/study/envelope.ts';
-import { gapEvent } from '../../core/study/gap.ts';
+import { applyMode } from '../../core/study/applyMode.ts';
+import { gapEvent, withGap } from '../../core/study/gap.ts';
 import { partingTable } from '../../core/parting/parting.ts';
-import { modeSteps } from '../../core/study/modes.ts';
-import { gapPath } from '../../core/study/numbers.ts';
-import { planSpread } from '../../core/study/spread/plan.ts';
-import { spreadSteps } from '../../core/study/spread/run.ts';
-import { summarise } from '../../core/study/spread/summary.ts';
+import { modeSteps, ownWay, type ModeRow, type ModesResult } from '../../core/study/modes.ts';
+import { numberSweepSteps } from '../../core/study/numberSweep.ts';
+import { breakEven } from '../../core/study/breakEven.ts';
+import { rateSteps } from '../../core/study/rates.ts';
+import { judge, spread } from './draws.ts';
+import { Desk } from './desk.ts';
 import { sweepSteps, type SweepResult } from '../../core/study/sweep.ts';
 import type {
+  BreakEvenRequest,
+  ClaimRequest,
   CloseUpRequest,
-  FromWorker,
+  EvidenceRequest,
+  HomewardRequest,
   Method,
+  ModeReply,
   ModesReply,
   ModesRequest,
+  NumberSweepRequest,
+  RatesRequest,
   SolveReply,
   SolveRequest,
-  SpreadReply,
   SpreadRequest,
   SweepRequest,
   ToWorker,
+  VerifyRequest,
 } from './protocol.ts';
 
-const cancelled = new Set<number>();
+const desk = new Desk((message) => postMessage(message));
 /** The study compiled last: a drag changes one number, and the atmosphere need not be tabulated again. */
 let latest: CompiledStudy | null = null;
-
-function send(message: FromWorker): void {
-  postMessage(message);
-}
+/** Where the chosen returns of the last answer stood, for a drag's next one; at rest each is solved anew. */
+const homes = new Map<string, ReturnMemory>();
+const NO_MEMORIES: ReadonlyMap<string, ReturnMemory> = new Map();
 
 function solve(request: SolveRequest): SolveReply {
   const compiled = latest === null ? compileStudy(request.study) : recompile(latest, request.study);
   latest = compiled;
   const outcome = solvePayload(compiled, request.memory === undefined ? {} : { memory: request.memory });
   const answered = outcome.status === 'converged';
+  const record = answered ? recordFlight(compiled, outcome.values) : null;
+  const packed = record === null ? null : packFlight(record);
+  const home =
+    packed === null
+      ? null
+      : withChosenReturns(
+          compiled,
+          outcome.values,
+          packed,
+          request.memory === undefined ? NO_MEMORIES : homes,
+        );
+  for (const {
+    plan,
+    outcome: { memory },
+  } of home?.returns ?? [])
+    if (memory !== null) homes.set(plan, memory);
   const hasGap = request.study.sequence.events.some((event) => event.trigger.kind === 'gap');
   return {
     outcome,
-    flight: answered ? packFlight(recordFlight(compiled, outcome.values)) : null,
+    flight: home?.flight ?? null,
+    settling: record === null ? [] : tellAllSettling(compiled, record),
+    lost: (home?.returns ?? []).flatMap(({ plan, outcome: { status, message } }) =>
+      status === 'converged' ? [] : [`${request.study.returns!.plans[plan]!.name}: ${message}`],
+    ),
     gapDerivative_kgps:
       answered && hasGap ? gapDerivative_kgps(request.study, gapEvent(request.study), outcome) : Number.NaN,
     warm: request.memory !== undefined,
   };
 }
 
-/**
- * Works a computation's steps through, telling the window how far it is and letting a waiting cancellation in after each
- * `every`; what they come to, or null when it was called off.
- */
-async function workThrough<Result>(
-  id: number,
-  steps: Iterator<{ readonly done: number; readonly of: number }, Result>,
-  every = 1,
-): Promise<Result | null> {
-  for (let i = 0; ; i++) {
-    const step = steps.next();
-    if (step.done === true) return cancelled.has(id) ? null : step.value;
-    if (i % every > 0) continue;
-    send({ kind: 'progress', id, done: step.value.done, of: step.value.of });
-    await new Promise((resume) => setTimeout(resume, 0));
-    if (cancelled.has(id)) return null;
-  }
-}
-
 function sweep(id: number, request: SweepRequest): Promise<SweepResult | null> {
   const { study, gaps_s, modes, reference_s } = request;
-  const stop = (): boolean => cancelled.has(id);
-  return workThrough(id, sweepSteps(study, { gaps_s, modes, reference_s, ledgers: true, stop }));
-}
-
-/** Members between which a waiting message is let in. */
-const AT_ONCE = 4;
-
-async function spread(id: number, request: SpreadRequest): Promise<SpreadReply | null> {
-  const { study, event, gaps_s, members, seed } = request;
-  const stop = (): boolean => cancelled.has(id);
-  const cases = gaps_s.map((value) => ({ name: `${value} s`, changes: [{ path: gapPath(event), value }] }));
-  const plan = planSpread(study, { cases, seed, stop });
-  const tally = await workThrough(id, spreadSteps(plan, { from: 0, to: members, stop }), AT_ONCE);
-  if (tally === null) return null;
-  return { gaps_s, summary: summarise(tally), inputs: plan.inputs.map((input) => input.path) };
+  return desk.workThrough(
+    id,
+    sweepSteps(study, { gaps_s, modes, reference_s, ledgers: true, stop: desk.stopOf(id) }),
+  );
 }
 
 /** Times from release at which the gap is drawn, s. */
 const APART_s = Array.from({ length: 61 }, (_, i) => 0.1 * i);
 
 async function modes(id: number, { study }: ModesRequest): Promise<ModesReply | null> {
-  const result = await workThrough(
-    id,
-    modeSteps(study, () => cancelled.has(id)),
-  );
+  const result = await desk.workThrough(id, waySteps(study, desk.stopOf(id)));
   if (result === null) return null;
-  const rows = result.rows.map(({ parting, settling, outcome: _, masses_kg, ...row }) => ({
+  return { rows: result.rows.map(tellRow), breakEven: result.breakEven };
+}
+
+/** The study's own staging first, then those that it names. */
+function* waySteps(
+  study: Study,
+  stop: () => boolean,
+): Generator<{ done: number; of: number }, Pick<ModesResult, 'rows' | 'breakEven'>> {
+  const own = ownWay(study, stop);
+  const first = own === null ? [] : [own];
+  const steps = modeSteps(study, stop);
+  for (;;) {
+    const step = steps.next();
+    if (step.done === true) return { ...step.value, rows: [...first, ...step.value.rows] };
+    yield { done: step.value.done + 1, of: step.value.of + 1 };
+  }
+}
+
+function tellRow({ parting, settling, outcome, masses_kg, flown, ...row }: ModeRow): ModeReply {
+  return {
     ...row,
     masses_kg: [...masses_kg],
-    propellant: settling?.state ?? null,
+    propellant: settling === null || flown === null ? null : tellSettling(flown.compiled, settling),
+    picture:
+      parting === null || flown === null ? null : pictureOfParting(flown.compiled, flown.record, parting),
+    values: outcome?.status === 'converged' ? outcome.values : null,
     apart:
       parting === null || parting.phase.steps.count === 0
         ? []
@@ -109,8 +130,16 @@ async function modes(id: number, { study }: ModesRequest): Promise<ModesReply | 
             gap_m,
             speed_mps,
           })),
-  }));
-  return { rows, breakEven: result.breakEven };
+  };
+}
+
+function closeUps({ study, values, link, failed, way }: CloseUpRequest): CloseUpOutcome {
+  const mode = way === undefined ? undefined : study.stagingModes?.[way.id];
+  const staged =
+    way === undefined || mode === undefined
+      ? study
+      : withGap(applyMode(study, mode), gapEvent(study, mode.event), way.gap_s);
+  return workOutCloseUps(compileStudy(staged), values, link, failed);
 }
 
 async function answer(id: number, method: Method, request: unknown): Promise<unknown> {
@@ -120,30 +149,38 @@ async function answer(id: number, method: Method, request: unknown): Promise<unk
     case 'sweep':
       return sweep(id, request as SweepRequest);
     case 'spread':
-      return spread(id, request as SpreadRequest);
+      return spread(desk, id, request as SpreadRequest);
+    case 'claim':
+      return judge(desk, id, request as ClaimRequest);
+    case 'rates':
+      return desk.workThrough(id, rateSteps((request as RatesRequest).study, { stop: desk.stopOf(id) }));
+    case 'verifyRate': {
+      const { study, path } = request as VerifyRequest;
+      const steps = rateSteps(study, { only: [path], verify: true, stop: desk.stopOf(id) });
+      const result = await desk.workThrough(id, steps);
+      return result === null ? null : { rate: result.rates[0] ?? null };
+    }
+    case 'breakEven': {
+      const { study, change, against } = request as BreakEvenRequest;
+      return breakEven(study, { change, against, stop: desk.stopOf(id) });
+    }
+    case 'numberSweep': {
+      const { study, ...options } = request as NumberSweepRequest;
+      return desk.workThrough(id, numberSweepSteps(study, { ...options, stop: desk.stopOf(id) }));
+    }
     case 'modes':
       return modes(id, request as ModesRequest);
-    case 'closeUps': {
-      const { study, values, link } = request as CloseUpRequest;
-      return { views: sampleCloseUps(compileStudy(study), values, link) };
+    case 'evidence':
+      return desk.workThrough(id, evidenceSteps(listChecks((request as EvidenceRequest).published)));
+    case 'homeward': {
+      const { study, plan, together } = request as HomewardRequest;
+      return solveHomeward(study, plan, together);
     }
-  }
-}
-
-async function run(message: Extract<ToWorker, { kind: 'call' }>): Promise<void> {
-  const { id, method, request } = message;
-  try {
-    const reply = await answer(id, method, request);
-    send(reply === null || cancelled.has(id) ? { kind: 'cancelled', id } : { kind: 'reply', id, reply });
-  } catch (error) {
-    send({ kind: 'failed', id, message: error instanceof Error ? error.message : String(error) });
-  } finally {
-    cancelled.delete(id);
+    case 'closeUps':
+      return closeUps(request as CloseUpRequest);
   }
 }
 
 addEventListener('message', (event: MessageEvent<ToWorker>) => {
-  const message = event.data;
-  if (message.kind === 'cancel') cancelled.add(message.id);
-  else void run(message);
+  void desk.take(event.data, answer);
 });

@@ -3,6 +3,7 @@ import type { Film } from '../../core/contract/film.ts';
 import type { FilmFormat } from '../../core/contract/filmChannels.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { resolveCues, type CueTrack } from '../../core/replay/film/cueTrack.ts';
+import { followWords } from '../../core/replay/film/narration.ts';
 import type { SweepResult } from '../../core/study/sweep.ts';
 import type { Host } from '../bridge/host.ts';
 import type { ComputeClient } from '../compute/client.ts';
@@ -11,6 +12,7 @@ import type { Answer } from '../state/results.svelte.ts';
 import { loadType } from './picture/picture.ts';
 import type { FilmScene } from './picture/scene.ts';
 import { closeUpsOf, NoAnswer, prepareFilm } from './prepare.ts';
+import type { FilmSound } from './sound.ts';
 import { recordFilm, type Recorded, type RecordOptions } from './record/recorder.ts';
 
 export type PrepareState =
@@ -39,6 +41,8 @@ export class FilmWork {
   state = $state.raw<PrepareState>({ kind: 'none' });
   chosen = $state(0);
   recording = $state.raw<Recording | null>(null);
+  /** The narration's recording, or other sound to go with the pictures. */
+  sound = $state.raw<FilmSound | null>(null);
   /** How the last recording ended. */
   ended = $state.raw<string | null>(null);
   /** Holds the picture recorded last. */
@@ -68,7 +72,8 @@ export class FilmWork {
 
   /** The film of a study: its own, or the one told by itself. */
   filmOf(study: Study): Film | null {
-    return study.film ?? this.told;
+    const film = study.film ?? this.told;
+    return film === null ? null : followWords(film);
   }
 
   /** Cues tied to the flights; the sentences that say what does not fit. */

@@ -1,5 +1,7 @@
 /** Ways of staging in words. */
 import { fixed } from '../../core/units/figures.ts';
+import type { CloseUpOutcome } from '../../core/replay/film/closeUps.ts';
+import type { SettlingTold } from '../../core/replay/settlingTold.ts';
 import type { ModeReply, ModesReply } from '../compute/protocol.ts';
 
 export const VERDICTS: Record<ModeReply['verdict'], string> = {
@@ -32,4 +34,35 @@ export function waysSentence({ rows, breakEven }: ModesReply): string {
       ? `Lighting early gains ${fixed(gain_kg, 0)} kg ${against}`
       : `Lighting early costs ${fixed(-gain_kg, 0)} kg ${against}`;
   return `${first} ${gain}${Number.isFinite(ring_kg) && ring_kg > 0 ? `; a ring of ${fixed(ring_kg, 0)} kg would break even` : ''}.`;
+}
+
+/** What comes of the parting, in a sentence. */
+export function partingSentence({ told, why }: CloseUpOutcome): string {
+  if (told === null) return why;
+  const { code, touch, rimOut_s, leastRim_m } = told;
+  if (touch !== null)
+    return (
+      `They touch again ${fixed(touch.after_s, 2)} s after release at the ${touch.where}: the gap is ${fixed(touch.gap_m, 2)} m, ` +
+      `${fixed(Math.abs(1000 * touch.drift_m), 0)} mm across, ${fixed((Math.abs(touch.tilt_rad) * 180) / Math.PI, 1)}° of tilt.`
+    );
+  if (code !== 'clear') return told.message;
+  const out =
+    rimOut_s > 0
+      ? `Out of the interstage ${fixed(rimOut_s, 2)} s after release, never nearer to its wall than ${fixed(1000 * leastRim_m, 0)} mm`
+      : 'Clear from the release on';
+  return `${out}; no touch.`;
+}
+
+/** How the propellant lies at ignition, in a sentence. */
+export function settlingSentence({ state, ignition_s, settledFrom_s }: SettlingTold): string {
+  switch (state) {
+    case 'settled':
+      return Number.isFinite(settledFrom_s) && settledFrom_s < ignition_s
+        ? 'At ignition the propellant is settled.'
+        : 'At ignition the propellant is just settled.';
+    case 'moving':
+      return 'At ignition the propellant is moving: in place or nearly, but nothing holds it.';
+    case 'unsettled':
+      return 'At ignition the propellant is unsettled: away from its outlet.';
+  }
 }

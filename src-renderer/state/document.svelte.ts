@@ -1,5 +1,6 @@
 /** The open study: one document in one store, with undo and redo. Everything else in the window follows from it. */
 import type { Provenance } from '../../core/contract/assumptions.ts';
+import type { Claim } from '../../core/contract/claims.ts';
 import type { JsonValue } from '../../core/contract/json.ts';
 import { loadStudy, saveStudy } from '../../core/contract/load.ts';
 import { followPath, valueAt } from '../../core/contract/places.ts';
@@ -66,6 +67,20 @@ export class DocumentStore {
     if (!checked.ok) return checked.problems[0]?.sentence ?? `${path}: nothing can be said of it`;
     this.change('say how a number is known', (draft) => {
       draft.provenance = Object.fromEntries(next);
+    });
+    return null;
+  }
+
+  /** Changes one of the study's claims. Null when it was changed, else the sentence that says what is wrong. */
+  setClaim(label: string, claim: Claim): string | null {
+    const { study } = this;
+    const claims = study?.claims;
+    if (study === null || claims === undefined) return 'the study holds no claim';
+    const next = claims.map((each) => (each.id === claim.id ? claim : each));
+    const checked = setByPath(study, 'claims', next as unknown as JsonValue);
+    if (!checked.ok) return checked.problems[0]?.sentence ?? 'the claim cannot be changed so';
+    this.change(label, (draft) => {
+      draft.claims = next;
     });
     return null;
   }

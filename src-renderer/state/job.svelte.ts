@@ -32,14 +32,17 @@ export class Job<M extends Method> {
     this.state = { kind: 'none' };
   }
 
-  /** Asks for `of` pieces of work on the study; what runs is called off. */
-  async ask(study: Study, request: ComputeMethods[M]['request'], of: number): Promise<void> {
+  /** Asks for `of` pieces of work on the study, or on none; what runs is called off. */
+  async ask(study: Study | null, request: ComputeMethods[M]['request'], of: number): Promise<void> {
     this.client ??= this.makeClient();
     this.client.cancel();
-    const begun_ms = performance.now();
+    // From the first report on: what was done before it, or before a reload, says nothing of the pace.
+    let begun: { done: number; ms: number } | null = null;
     this.state = { kind: 'running', done: 0, of, left_s: Number.NaN };
     const settled = await this.client.call(this.method, request, (done, all) => {
-      const left_s = ((all - done) / done) * 0.001 * (performance.now() - begun_ms);
+      begun ??= { done, ms: performance.now() };
+      const pace = (done - begun.done) / (performance.now() - begun.ms);
+      const left_s = pace > 0 ? (0.001 * (all - done)) / pace : Number.NaN;
       this.state = { kind: 'running', done, of: all, left_s };
     });
     if (settled.kind === 'overtaken') {

@@ -10,6 +10,7 @@ import type { SolveMemory } from '../../core/solve/payload.ts';
 import { STEERING_MODES, type SteeringMode, type SweepResult } from '../../core/study/sweep.ts';
 import { gapOf_s } from '../../core/study/gap.ts';
 import type { ComputeClient } from '../compute/client.ts';
+import type { HomewardReply } from '../../core/replay/homeward.ts';
 import type { SolveReply } from '../compute/protocol.ts';
 
 /** An answer with all that is needed to draw its flight. */
@@ -22,6 +23,8 @@ export interface Answer {
   readonly readers: readonly TrackReader[];
   /** Solved from the canonical start; a provisional answer came from a neighbour during a drag. */
   readonly settled: boolean;
+  /** What else it was solved with; empty for the study's own answer. */
+  readonly with: string;
 }
 
 export type SolveState =
@@ -78,6 +81,18 @@ export class Results {
     } else {
       void this.run(study, null);
     }
+  }
+
+  /** Puts an answer on show that something else has worked out, until the study is solved again. */
+  show(flown: NonNullable<HomewardReply['flown']>, words: string): void {
+    const { study, outcome, flight, settling } = flown;
+    this.solver.cancel();
+    if (this.rest !== null) clearTimeout(this.rest);
+    this.rest = null;
+    this.asked += 1;
+    const reply = { outcome, flight, settling, lost: [], gapDerivative_kgps: Number.NaN, warm: false };
+    this.answer = { ...makeAnswer(study, reply, flight), with: words };
+    this.solve = { kind: 'solved' };
   }
 
   /** Sweeps the gap in the given modes (all when left out). */
@@ -144,6 +159,7 @@ function makeAnswer(study: Study, reply: SolveReply, flight: FlightData): Answer
     compiled,
     readers: flight.tracks.map((_, index) => readTrack(compiled, flight, index)),
     settled: !reply.warm,
+    with: '',
   };
 }
 

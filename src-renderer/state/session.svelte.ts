@@ -1,17 +1,20 @@
 /** Everything that one window holds: document, results, clock and view, and what connects them. */
+import type { Claim } from '../../core/contract/claims.ts';
 import type { Study } from '../../core/contract/study.ts';
+import { filmStaging } from '../../core/replay/film/staging.ts';
 import { eventTime, setEventTime } from '../../core/study/eventTime.ts';
 import { gapEvent, gapOf_s } from '../../core/study/gap.ts';
 import type { Host } from '../bridge/host.ts';
 import type { ComputeClient } from '../compute/client.ts';
 import { FilmWork } from '../film/work.svelte.ts';
 import { DocumentStore } from './document.svelte.ts';
+import { EvidenceWork } from './evidence.svelte.ts';
 import { Playback, type FrameSource } from './playback.ts';
 import { Results, sweepGaps_s } from './results.svelte.ts';
 import { Job } from './job.svelte.ts';
 import { USUAL_MEMBERS } from './spread.ts';
 
-export type ViewName = 'rehearse' | 'question' | 'staging' | 'assumptions' | 'film';
+export type ViewName = 'rehearse' | 'question' | 'staging' | 'return' | 'assumptions' | 'evidence' | 'film';
 
 /** A file to be chosen, and what is to be done with it. */
 export interface FolderWish {
@@ -24,13 +27,32 @@ export interface FolderWish {
   readonly take?: (token: string) => void;
 }
 
+export interface ShownParting {
+  /** The body whose link is undone. */
+  readonly link: string | null;
+  /** A way of staging of the study, by its id. */
+  readonly way: string | null;
+  /** So many springs or pushers give nothing. */
+  readonly failed: number;
+}
+
 export class Session {
   readonly document = new DocumentStore();
   readonly results: Results;
   /** The band on the answer: how it spreads when the study's uncertain numbers vary together. */
   readonly spread: Job<'spread'>;
+  /** The study's claim judged. */
+  readonly claim: Job<'claim'>;
   /** The study's ways of staging held against each other. */
   readonly modes: Job<'modes'>;
+  /** A body's way home, alone or with the ascent. */
+  readonly homeward: Job<'homeward'>;
+  /** Pictures of a parting, and what came of it. */
+  readonly closeUps: Job<'closeUps'>;
+  /** What the close-up shows; a link or a way of staging that is none stands for the study's own. */
+  shown = $state.raw<ShownParting>({ link: null, way: null, failed: 0 });
+  /** The program held against published numbers. */
+  readonly evidence: EvidenceWork;
   /** The film made of the study: its cues, its pictures, its recording. */
   readonly film: FilmWork;
   readonly playback: Playback;
@@ -55,7 +77,11 @@ export class Session {
   ) {
     this.results = new Results(solver, sweeper);
     this.spread = new Job('spread', makeClient);
+    this.claim = new Job('claim', makeClient);
     this.modes = new Job('modes', makeClient);
+    this.homeward = new Job('homeward', makeClient);
+    this.closeUps = new Job('closeUps', makeClient);
+    this.evidence = new EvidenceWork(host, makeClient);
     this.playback = new Playback(frames);
     this.film = new FilmWork(makeClient, frames);
   }
@@ -180,7 +206,11 @@ export class Session {
     this.notices = [];
     this.results.clear();
     this.spread.clear();
+    this.claim.clear();
     this.modes.clear();
+    this.homeward.clear();
+    this.closeUps.clear();
+    this.shown = { link: null, way: null, failed: 0 };
     this.film.clear();
     this.playback.pause();
     this.flownRange = null;
@@ -286,14 +316,107 @@ export class Session {
       .map((p) => p.gap_s)
       .filter((gap) => gap !== sweep.reference.gap_s && (gap > 0 || gap === gapOf_s(sweepStudy, event)));
     const gaps_s = [sweep.reference.gap_s, ...others];
-    void this.spread.ask(sweepStudy, { study: sweepStudy, event, gaps_s, members, seed: 1 }, members);
+    void this.spread.ask(
+      sweepStudy,
+      { study: sweepStudy, event, gaps_s, members, seed: 1, indices: false },
+      members,
+    );
+  }
+
+  /** The claim that is looked at: the study's first. Null when it holds none. */
+  get openClaim(): Claim | null {
+    return this.study?.claims?.[0] ?? null;
+  }
+
+  /** Judges the study's claim, from members that were drawn before as far as they belong to it. */
+  askClaim(members = USUAL_MEMBERS): void {
+    const { study, openClaim } = this;
+    if (study === null || openClaim === null || !this.hasSpreads) return;
+    void this.claim.ask(study, { study, claim: openClaim.id, members, seed: 1 }, members);
+  }
+
+  /** Changes the claim and judges it anew. Null when it was changed, else the sentence that says what is wrong. */
+  setClaim(label: string, claim: Claim): string | null {
+    const wrong = this.document.setClaim(label, claim);
+    if (wrong === null) this.askClaim();
+    return wrong;
   }
 
   /** The ways of staging of the study as it stands; each is one piece of work, and the ring's break-even another. */
   askModes(): void {
     const { study } = this;
     if (study === null) return;
-    void this.modes.ask(study, { study }, Object.keys(study.stagingModes ?? {}).length + 1);
+    void this.modes.ask(study, { study }, Object.keys(study.stagingModes ?? {}).length + 2);
+  }
+
+  /** The body whose link an event undoes, by the event's id; null when it is no parting. */
+  linkOf(event: string | null): string | null {
+    const found = this.study?.sequence.events.find(({ id }) => id === event);
+    return found?.action.kind === 'part' ? found.action.link : null;
+  }
+
+  /** Shows the parting at a link from close by. */
+  showParting(link: string): void {
+    this.shown = { link, way: null, failed: 0 };
+    this.view = 'staging';
+  }
+
+  /** Shows the parting of a way of staging from close by; the study's own when it is none that the study names. */
+  showWay(id: string): void {
+    const named = this.study?.stagingModes?.[id] !== undefined;
+    this.shown = { link: null, way: named ? id : null, failed: 0 };
+  }
+
+  /** The body whose parting is shown; null when the flight has none. */
+  get shownLink(): string | null {
+    const { answer } = this.results;
+    const { way, link } = this.shown;
+    const mode = way === null ? undefined : this.study?.stagingModes?.[way];
+    if (mode !== undefined) return mode.link;
+    if (link !== null || answer === null) return link;
+    return filmStaging(answer.study, answer.flight.log)?.link ?? null;
+  }
+
+  /**
+   * Works out the close-ups of what is to be shown, in the flight of the last answer, or in that of a way of staging that has
+   * been solved.
+   */
+  askCloseUps(): void {
+    const { answer } = this.results;
+    if (answer === null) return;
+    const { failed } = this.shown;
+    const { reply, study: solved } = this.modes;
+    const row = reply?.rows.find(({ id }) => id === this.shown.way);
+    const mode = row === undefined ? undefined : solved?.stagingModes?.[row.id];
+    if (row !== undefined && mode !== undefined && solved !== null && row.values !== null) {
+      const way = { id: row.id, gap_s: row.gap_s };
+      void this.closeUps.ask(solved, { study: solved, values: row.values, link: mode.link, failed, way }, 1);
+      return;
+    }
+    const { study, flight } = answer;
+    const link = this.shownLink;
+    if (link === null) return;
+    void this.closeUps.ask(study, { study, values: flight.values, link, failed }, 1);
+  }
+
+  /** Solves a return of the study as it stands, alone or with the ascent. */
+  async askHomeward(plan: string, together: boolean): Promise<void> {
+    const { study } = this;
+    if (study !== null) await this.homeward.ask(study, { study, plan, together }, 1);
+  }
+
+  /** Puts the flight of the return that was solved on show until the study is solved again. */
+  showHomeward(): void {
+    const { reply } = this.homeward;
+    if (reply?.flown == null) return;
+    const name = this.study?.returns?.plans[reply.plan]?.name ?? reply.plan;
+    this.results.show(reply.flown, `with “${name}”`);
+    this.view = 'rehearse';
+  }
+
+  /** Runs the published checks. */
+  askEvidence(): void {
+    void this.attempt(() => this.evidence.ask());
   }
 
   /** Fits clock and stretched span to a new flight; a flight re-flown with small changes keeps the view. */

@@ -2,7 +2,7 @@ import { existsSync, readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import { loadStudy } from '../../core/contract/load.ts';
-import { Decoder, filmedStudy, SHORT_FILM } from './filmed.ts';
+import { Decoder, filmedStudy, SHORT_FILM, tone } from './filmed.ts';
 import { openWindow, settledPayload_kg, type Stage } from './harness.ts';
 import { mkdtempSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
@@ -49,7 +49,7 @@ describe('the film in the window', () => {
     await page.mouse.up();
     const moved = (await cues.nth(2).boundingBox())!;
     expect(Math.abs(moved.x - box.x - 60)).toBeLessThan(3);
-    await page.locator('textarea').fill('Here it is hardest: {max-q.pressure}.');
+    await page.locator('#cue-words').fill('Here it is hardest: {max-q.pressure}.');
     await page.locator('h1').click();
     await page.keyboard.press('Home');
     await page.keyboard.press('Shift+ArrowRight');
@@ -64,10 +64,36 @@ describe('the film in the window', () => {
     expect(Math.abs((await cues.nth(2).boundingBox())!.x - box.x)).toBeLessThan(3);
   });
 
+  it('writes the narration, draws its recording, and ties a cue to a word that is lined up with it', async () => {
+    const { page } = stage;
+    await page.locator('#say-script').fill('At seventy seconds the air is hardest.');
+    await page.locator('#film-sound').setInputFiles({
+      ...{ name: 'said.wav', mimeType: 'audio/wav', buffer: tone(2) },
+    });
+    await page.waitForFunction(() => (document.querySelector('.wave')?.getAttribute('d') ?? '').length > 500);
+    await page.locator('.cue').nth(2).click();
+    await page.locator('#say-word').selectOption({ label: 'with “seconds”, word 3' });
+    const word = page.locator('.word', { hasText: 'seconds' });
+    const cue = page.locator('.cue').nth(2);
+    const middle = async (): Promise<number> => {
+      const box = (await cue.boundingBox())!;
+      return box.x + box.width / 2;
+    };
+    const before = await middle();
+    await word.focus();
+    for (let i = 0; i < 4; i++) await page.keyboard.press('ArrowRight');
+    // Four steps of 0.05 s on a strip that shows the film's length over its width.
+    const width = (await page.locator('.wave').locator('..').boundingBox())!.width - 16;
+    await expect.poll(async () => Math.abs((await middle()) - before)).toBeGreaterThan((0.15 / 3) * width);
+    await page.locator('h1').click();
+    for (let i = 0; i < 6; i++) await page.keyboard.press('Control+z');
+    await expect.poll(() => page.locator('.title').textContent()).not.toContain('changed');
+  });
+
   it('says which cue does not fit the flight', async () => {
     const { page } = stage;
     await page.locator('.cue').nth(1).click();
-    await page.locator('textarea').fill('It carries {paylod}.');
+    await page.locator('#cue-words').fill('It carries {paylod}.');
     await page.locator('.preview .problems').waitFor();
     expect(await page.locator('.preview .problems').textContent()).toMatch(
       /Cue 2: \{paylod\} is nothing that a caption can name/,

@@ -183,3 +183,24 @@ async function readFilm({
     alpha: alphas[Math.floor(alphas.length / 2)]!,
   };
 }
+
+/** A tone of 440 Hz as a WAV file of 16 bits, mono, 48 000 samples a second. */
+export function tone(length_s: number): Buffer {
+  const count = Math.round(48_000 * length_s);
+  const data = Buffer.alloc(44 + 2 * count);
+  data.write('RIFF', 0);
+  data.writeUInt32LE(36 + 2 * count, 4);
+  data.write('WAVEfmt ', 8);
+  data.writeUInt32LE(16, 16);
+  data.writeUInt16LE(1, 20);
+  data.writeUInt16LE(1, 22);
+  data.writeUInt32LE(48_000, 24);
+  data.writeUInt32LE(96_000, 28);
+  data.writeUInt16LE(2, 32);
+  data.writeUInt16LE(16, 34);
+  data.write('data', 36);
+  data.writeUInt32LE(2 * count, 40);
+  for (let i = 0; i < count; i++)
+    data.writeInt16LE(Math.round(8000 * Math.sin((2 * Math.PI * 440 * i) / 48_000)), 44 + 2 * i);
+  return data;
+}

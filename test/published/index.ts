@@ -13,6 +13,9 @@ import orbits from './earth/orbits.json' with { type: 'json' };
 import losses from './flight/ascent-losses.json' with { type: 'json' };
 import gravityTurn from './flight/gravity-turn.json' with { type: 'json' };
 import arenstorf from './ode/arenstorf.json' with { type: 'json' };
+import separation from './parting/as506.json' with { type: 'json' };
+import partings from './parting/closed-forms.json' with { type: 'json' };
+import settling from './parting/settling.json' with { type: 'json' };
 import r1Study from './r1/r1.plumeline.json' with { type: 'json' };
 import r1 from './r1/reference.json' with { type: 'json' };
 import staging from './textbook/staging.json' with { type: 'json' };
@@ -63,4 +66,7 @@ export const published: Published = {
   arenstorf,
   gravityTurn,
   staging,
+  partings,
+  separations: [{ id: 'as506-separation', title: 'The first separation of AS-506', report: separation }],
+  settling,
 };

@@ -2,13 +2,13 @@
  * What becomes of a vehicle that is solved from cold, and whether that holds: an optimum is flown again more finely and
  * attacked from perturbed starts; "cannot reach orbit" is put to a search over the kick that owes nothing to the solver.
  */
-import { compileStudy, PAYLOAD, type CompiledStudy } from '../../core/flight/compile.ts';
-import { FlightEngine } from '../../core/flight/engine.ts';
+import { compileStudy, type CompiledStudy } from '../../core/flight/compile.ts';
 import { recordFlight } from '../../core/flight/record.ts';
 import { solvePayload, type PayloadOutcome } from '../../core/solve/payload.ts';
+import { checkByRestarts } from '../../core/solve/restarts.ts';
 import { OrbitTarget } from '../../core/solve/target.ts';
 import { searchOrbit } from './search.ts';
-import { Draw, randomStudy } from './vehicles.ts';
+import { randomStudy } from './vehicles.ts';
 
 export type Verdict =
   | 'optimum'
@@ -33,7 +33,6 @@ export interface Judgement {
 
 const CLOSED_m = 1;
 const CLOSED_mps = 0.01;
-const IMPROVED_kg = 0.1;
 const RESTARTS = 10;
 
 /** Solves the vehicle of a seed from cold and judges the outcome. */
@@ -52,10 +51,10 @@ export function judge(seed: number): Judgement {
     case 'converged': {
       const missed = miss(compiled, outcome);
       if (missed !== null) return told('false optimum: not closed', missed);
-      const better_kg = bestRestart_kg(compiled, outcome, seed);
-      return better_kg > outcome.payload_kg + IMPROVED_kg
-        ? told('false optimum: improved', `a restart came to ${better_kg.toFixed(3)} kg`)
-        : told('optimum', '');
+      const { better } = checkByRestarts(compiled, outcome, RESTARTS, seed + 1_000_000);
+      return better === null
+        ? told('optimum', '')
+        : told('false optimum: improved', `a restart came to ${better.payload_kg.toFixed(3)} kg`);
     }
     case 'cannotLiftOff':
       return told('false infeasible', 'every vehicle here lifts off empty');
@@ -82,36 +81,4 @@ function miss(compiled: CompiledStudy, outcome: PayloadOutcome): string | null {
   return size_m < most_m && shape_m < most_m
     ? null
     : `the finer flight's semi-major axis is off by ${size_m.toFixed(2)} m, the focus by ${shape_m.toFixed(2)} m`;
-}
-
-/**
- * Angular momentum at insertion, m²/s. A launch to the west may pay less than one straight up that the upper law then
- * turns to the east: that is another flight than the azimuth asks for, and no improvement of this one.
- */
-function momentum(engine: FlightEngine, values: Float64Array): readonly [number, number, number] {
-  engine.fly(values);
-  const [x, y, z, vx, vy, vz] = engine.end as unknown as [number, number, number, number, number, number];
-  return [y * vz - z * vy, z * vx - x * vz, x * vy - y * vx];
-}
-
-/** The most that restarts from around the answer come to on flights the same way round, kg. */
-function bestRestart_kg(compiled: CompiledStudy, outcome: PayloadOutcome, seed: number): number {
-  const draw = new Draw(seed + 1_000_000);
-  const engine = new FlightEngine(compiled);
-  const way = momentum(engine, outcome.values);
-  let best_kg = -Infinity;
-  for (let i = 0; i < RESTARTS; i++) {
-    const values = Float64Array.from(outcome.values);
-    for (const p of outcome.free) {
-      const { lower, upper, scale } = compiled.parameters[p]!;
-      const share = p === PAYLOAD ? draw.between([0.7, 1.02]) : draw.between([0.7, 1.3]);
-      const shift = p === PAYLOAD ? 0 : draw.between([-0.1, 0.1]) * scale;
-      values[p] = Math.min(Math.max(values[p]! * share + shift, lower), upper);
-    }
-    const again = solvePayload(compiled, { values, fromValues: true });
-    if (again.status !== 'converged' || !(again.payload_kg > best_kg)) continue;
-    const other = momentum(engine, again.values);
-    if (way[0] * other[0] + way[1] * other[1] + way[2] * other[2] > 0) best_kg = again.payload_kg;
-  }
-  return best_kg;
 }

@@ -39,7 +39,7 @@ const DRAG = [0.25, 0.25, 0.28, 0.34, 0.45, 0.5, 0.47, 0.4, 0.34, 0.26, 0.22, 0.
 type Range = readonly [number, number];
 
 /** Numbers drawn from a seed. */
-export class Draw {
+class Draw {
   private readonly generator;
 
   constructor(seed: number) {

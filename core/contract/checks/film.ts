@@ -1,4 +1,6 @@
 /** The film's cues: in order of film time, and about events and bodies that there are. */
+import { wordsIn } from '../../units/wordsIn.ts';
+import type { Film } from '../film.ts';
 import { didYouMean, makeProblem, oneOf, quote, type Problem } from '../problem.ts';
 import type { Study } from '../study.ts';
 
@@ -34,10 +36,44 @@ export function checkFilm(study: Study): Problem[] {
     if (cue.pointer?.kind === 'figure') known(`${path}.pointer.body`, cue.pointer.body, bodies, 'a body');
     if (cue.pointer?.kind === 'knot') knownEvent(`${path}.pointer.event`, cue.pointer.event);
   });
+  problems.push(...checkNarration(film));
   const last = film.cues[film.cues.length - 1];
   if (last !== undefined && last.at_s >= film.length_s) {
     const allowed = `more than the ${last.at_s} of the last cue`;
     problems.push(makeProblem('film.length_s', String(film.length_s), allowed));
   }
+  return problems;
+}
+
+/** Problems with cues at words that are not spoken, and with lined-up words out of order. */
+function checkNarration({ cues, narration }: Film): Problem[] {
+  const problems: Problem[] = [];
+  const count = narration === undefined ? 0 : wordsIn(narration.text).length;
+  const spoken = (path: string, word: number): void => {
+    if (word < count) return;
+    const allowed =
+      count === 0 ? 'none, since nothing is narrated' : `0 to ${count - 1}, the words of the narration`;
+    problems.push(makeProblem(path, String(word), allowed));
+  };
+  cues.forEach((cue, i) => {
+    if (cue.word === undefined) return;
+    if (i === 0)
+      problems.push(
+        makeProblem('film.cues.0.word', String(cue.word), 'none in the first cue, which stands at 0'),
+      );
+    else spoken(`film.cues.${i}.word`, cue.word);
+  });
+  narration?.lined.forEach(({ word, at_s }, i) => {
+    const path = `film.narration.lined.${i}`;
+    spoken(`${path}.word`, word);
+    const before = narration.lined[i - 1];
+    if (before !== undefined && word <= before.word)
+      problems.push(makeProblem(`${path}.word`, String(word), `more than the ${before.word} before it`));
+    const soonest_s = before?.at_s ?? (word > 0 ? narration.from_s : -1);
+    if (at_s <= soonest_s)
+      problems.push(
+        makeProblem(`${path}.at_s`, String(at_s), `later than ${soonest_s}, where the words before it begin`),
+      );
+  });
   return problems;
 }

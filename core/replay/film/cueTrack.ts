@@ -1,6 +1,7 @@
 /** Cues made definite by a flight: what is on show, word for word and number for number, at each film time. */
 import type { Film, FilmCue, FilmMoment, FilmPlate, FilmPointer } from '../../contract/film.ts';
 import { FASTEST, FilmClock, type ClockKnot } from './clock.ts';
+import { followWords } from './narration.ts';
 import { fillWords, type FilmFacts } from './words.ts';
 
 /** A happening of the flight's log, by which cues find their moment; time in s. */
@@ -76,7 +77,8 @@ function momentTime_s(moment: FilmMoment, log: readonly Happening[]): number {
 }
 
 /** Ties a film's cues to a flight by its log, and fills its numbers into the captions. Film and mission time in s; what does not fit is told cue by cue. */
-export function resolveCues(film: Film, facts: FilmFacts): CueTrackResult {
+export function resolveCues(told: Film, facts: FilmFacts): CueTrackResult {
+  const film = followWords(told);
   const problems: string[] = [];
   const cues: ResolvedCue[] = [];
   film.cues.forEach((cue, i) => {

@@ -8,16 +8,12 @@
  */
 import { CholeskyDecomposition, inverse, Matrix } from 'ml-matrix';
 import type { Study } from '../../contract/study.ts';
-import { compileStudy, recompile, startValues, type CompiledStudy } from '../../flight/compile.ts';
-import { SOLVE_ACCURACY } from '../../flight/engine.ts';
-import { launchFrame } from '../../flight/launch.ts';
-import { downrange_m } from '../../flight/log.ts';
+import { compileStudy, recompile, type CompiledStudy } from '../../flight/compile.ts';
 import { PlanError } from '../../flight/planTypes.ts';
-import { recordFlight } from '../../flight/record.ts';
-import { TrackReader } from '../../flight/track.ts';
 import { countsWhole, NumberError, numberOf, refusalOf, stepsToNumber, withNumbers } from '../numbers.ts';
 import { deviationOf } from '../spread/shapes.ts';
 import type { ObservedPoint } from './observed.ts';
+import { Observer } from './observer.ts';
 
 /** One input before and after, in the unit of its path's last word. */
 export interface CalibratedInput {
@@ -62,7 +58,6 @@ export interface Calibration {
 
 export interface CalibrationOptions {
   readonly stop?: () => boolean;
-  readonly onProgress?: (steps: number, of: number) => void;
 }
 
 const MOST_STEPS = 30;
@@ -92,9 +87,23 @@ export function calibrate(
   paths: readonly string[],
   options: CalibrationOptions = {},
 ): Calibration {
+  const steps = calibrationSteps(study, points, paths, options);
+  for (;;) {
+    const step = steps.next();
+    if (step.done === true) return step.value;
+  }
+}
+
+/** As `calibrate`, telling after each step how many there were, of how many at most. */
+export function* calibrationSteps(
+  study: Study,
+  points: readonly ObservedPoint[],
+  paths: readonly string[],
+  options: CalibrationOptions = {},
+): Generator<{ readonly done: number; readonly of: number }, Calibration> {
   const inputs = readInputs(study, paths);
   if (points.length === 0) throw new NumberError('points: received none, allowed is one or more');
-  return new Calibrator(study, points, inputs, options).run();
+  return yield* new Calibrator(study, points, inputs, options).run();
 }
 
 function readInputs(study: Study, paths: readonly string[]): Input[] {
@@ -138,7 +147,7 @@ class Calibrator {
     this.base = compileStudy(study);
   }
 
-  run(): Calibration {
+  *run(): Generator<{ readonly done: number; readonly of: number }, Calibration> {
     const n = this.inputs.length;
     let z = new Float64Array(n);
     const first = this.compute(z);
@@ -157,7 +166,7 @@ class Calibrator {
         break;
       }
       steps += 1;
-      this.options.onProgress?.(steps, MOST_STEPS);
+      yield { done: steps, of: MOST_STEPS };
       let taken = false;
       while (!taken && damping <= MOST_DAMPING) {
         const { move } = damping === 0 ? step : this.step(hessian.slopes, computed, z, free, damping);
@@ -204,40 +213,10 @@ class Calibrator {
       throw error;
     }
     this.flights += 1;
-    const record = recordFlight(compiled, startValues(compiled), SOLVE_ACCURACY);
-    if (record.status.code !== 'flown') return this.refuse(record.status.message);
-    const flown = { ...compiled, plan: record.plan };
-    const track = record.tracks[0]!;
-    const reader = new TrackReader(
-      flown,
-      track,
-      record.values,
-      launchFrame(compiled.site, record.values[1]!),
-    );
-    const out = new Float64Array(this.points.length);
-    for (let k = 0; k < out.length; k++) {
-      const { time_s, quantity } = this.points[k]!;
-      if (time_s < track.start_s || time_s > track.end_s) {
-        const span = `${track.start_s.toFixed(1)} s to ${track.end_s.toFixed(1)} s`;
-        return this.refuse(`A point at ${time_s} s lies outside the flight, which lasts from ${span}.`);
-      }
-      const now = reader.at(time_s);
-      switch (quantity) {
-        case 'altitude':
-          out[k] = now.height_m;
-          break;
-        case 'speed':
-          out[k] = now.speedRelative_mps;
-          break;
-        case 'acceleration':
-          out[k] = now.sensed_mps2;
-          break;
-        case 'downrange':
-          out[k] = downrange_m(flown, now);
-          break;
-      }
-    }
-    return out;
+    const observer = Observer.fly(compiled);
+    if (typeof observer === 'string') return this.refuse(observer);
+    const values = observer.values(this.points);
+    return typeof values === 'string' ? this.refuse(values) : values;
   }
 
   private refuse(why: string): null {

@@ -47,7 +47,9 @@ export function readPoints(text: string): ObservedPoint[] {
   const [head, ...rows] = lines.filter(({ line }) => line !== '' && !line.startsWith('#'));
   if (head === undefined)
     throw new PointsError('points: received no lines, allowed is a header and one point or more');
-  const columns = head.line.split(',').map((cell) => readColumn(cell.trim(), head.number));
+  const columns = head.line
+    .split(',')
+    .map((cell, i) => readColumn(cell.trim(), `line ${head.number}, column ${i + 1}`));
   const find = (name: Column['name'], isError: boolean): number =>
     columns.findIndex((column) => column.name === name && column.isError === isError);
   columns.forEach(({ name, isError }, i) => {
@@ -74,12 +76,14 @@ export function readPoints(text: string): ObservedPoint[] {
       if (quantity === 'time' || find(quantity, false) < 0) return [];
       const value = cells[find(quantity, false)]!;
       if (Number.isNaN(value)) return [];
-      const at = `line ${number}, ${quantity}`;
       const error = cells[find(quantity, true)]!;
-      if (Number.isNaN(time_s)) throw new PointsError(`${at}: received no time, allowed is a number`);
+      const at = (name: Column['name'], isError: boolean): string =>
+        `line ${number}, column ${find(name, isError) + 1} (${name}${isError ? ' error' : ''})`;
+      if (Number.isNaN(time_s))
+        throw new PointsError(`${at('time', false)}: received nothing, allowed is a number`);
       if (!(error > 0))
         throw new PointsError(
-          `${at} error: received ${Number.isNaN(error) ? 'nothing' : error}, allowed is a number above 0`,
+          `${at(quantity, true)}: received ${Number.isNaN(error) ? 'nothing' : error}, allowed is a number above 0`,
         );
       return [{ quantity, time_s, value, error }];
     });
@@ -88,33 +92,34 @@ export function readPoints(text: string): ObservedPoint[] {
   return points;
 }
 
-function readColumn(cell: string, line: number): Column {
+function readColumn(cell: string, place: string): Column {
   const allowed = `one of ${COLUMNS.join(', ')}, or one of these followed by "error", with its unit in brackets`;
   const [, name = '', error, unit = ''] = /^([a-z]+)( error)?\s*\[([^\]]+)\]$/i.exec(cell) ?? [];
   const known = COLUMNS.find((each) => each === name.toLowerCase());
   const isError = error !== undefined;
   if (known === undefined || (known === 'time' && isError)) {
-    throw new PointsError(`line ${line}: received the column "${cell}", allowed is ${allowed}`);
+    throw new PointsError(`${place}: received the column "${cell}", allowed is ${allowed}`);
   }
   const { si, examples, doubtful, aliases } = DIMENSIONS[QUANTITIES[known]];
   const doubt = doubtful?.[unit];
-  if (doubt !== undefined) throw new PointsError(`line ${line}, ${cell}: ${doubt}`);
+  if (doubt !== undefined) throw new PointsError(`${place}: ${doubt}`);
   const found = unitFactor(aliases?.[unit] ?? unit, si);
   if (found.kind !== 'factor') {
     throw new PointsError(
-      `line ${line}: received the unit "${unit}" of ${known}, allowed is one such as ${examples.join(', ')}`,
+      `${place}: received the unit "${unit}" of ${known}, allowed is one such as ${examples.join(', ')}`,
     );
   }
   return { name: known, isError, factor: found.factor };
 }
 
 /** SI, NaN where the cell is empty. */
-function readCell(text: string, { name, factor }: Column, line: number, column: number): number {
+function readCell(text: string, { name, isError, factor }: Column, line: number, column: number): number {
   if (text === '') return Number.NaN;
-  const value = Number(text);
+  // Number would take "0x10" and the like.
+  const value = /^[+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?$/i.test(text) ? Number(text) : Number.NaN;
   if (!Number.isFinite(value)) {
     throw new PointsError(
-      `line ${line}, column ${column + 1} (${name}): received "${text}", allowed is a number or nothing`,
+      `line ${line}, column ${column + 1} (${name}${isError ? ' error' : ''}): received "${text}", allowed is a number or nothing`,
     );
   }
   return value * factor;

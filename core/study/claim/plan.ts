@@ -3,7 +3,8 @@ import type { Claim } from '../../contract/claims.ts';
 import { followPath } from '../../contract/places.ts';
 import type { Study } from '../../contract/study.ts';
 import { NumberError, numberOf, withNumbers, type NumberChange } from '../numbers.ts';
-import { planSpread, type SpreadCase, type SpreadPlan } from '../spread/plan.ts';
+import { finish } from '../steps.ts';
+import { planSpreadSteps, type SpreadCase, type SpreadPlan, type SpreadProgress } from '../spread/plan.ts';
 
 /** One way to draw the comparison; cases by their index. */
 export interface ClaimVariant {
@@ -37,6 +38,8 @@ export interface ClaimPlan {
 
 export interface ClaimOptions {
   readonly seed?: number;
+  /** As for a spread. */
+  readonly known?: (identity: string) => SpreadPlan | undefined;
   readonly stop?: () => boolean;
 }
 
@@ -62,6 +65,15 @@ export function findClaim(study: Study, id?: string): Claim {
  * can is put in its place. Throws as `planSpread`. Masses in kg, times in s.
  */
 export function planClaim(study: Study, claim: Claim, options: ClaimOptions = {}): ClaimPlan {
+  return finish(planClaimSteps(study, claim, options));
+}
+
+/** As `planClaim`, yielding between solves. Masses in kg, times in s. */
+export function* planClaimSteps(
+  study: Study,
+  claim: Claim,
+  options: ClaimOptions = {},
+): Generator<SpreadProgress, ClaimPlan> {
   const cases: (SpreadCase & { key: string })[] = [];
   const caseOf = (name: string, ...sets: Readonly<Record<string, number>>[]): number => {
     const changes = toChanges(study, Object.assign({}, ...sets) as Record<string, number>);
@@ -131,7 +143,7 @@ export function planClaim(study: Study, claim: Claim, options: ClaimOptions = {}
   }));
   const weights = (from: number, to: number): number[] =>
     cases.map((_, c) => (c === to ? 1 : 0) - (c === from ? 1 : 0));
-  const spread = planSpread(study, {
+  const spread = yield* planSpreadSteps(study, {
     cases: cases.map(({ name, changes }) => ({ name, changes })),
     sums: [
       ...variants.flatMap((v, i) => [
@@ -145,6 +157,7 @@ export function planClaim(study: Study, claim: Claim, options: ClaimOptions = {}
       })),
     ],
     ...(options.seed === undefined ? {} : { seed: options.seed }),
+    ...(options.known === undefined ? {} : { known: options.known }),
     ...(options.stop === undefined ? {} : { stop: options.stop }),
   });
   return { claim, spread, variants, gapPath, claimedGap_s, ladder, change: other };

@@ -18,6 +18,7 @@ import {
   withStep,
   type NumberChange,
 } from '../numbers.ts';
+import { finish } from '../steps.ts';
 import { deviationOf, type Distribution } from './shapes.ts';
 
 /** A number that varies, in its own unit. */
@@ -58,7 +59,7 @@ export interface PlannedCase extends SpreadCase {
 }
 
 export interface SpreadPlan {
-  /** Tells one plan from another within a session. */
+  /** Tells one plan from another: made of the study's hash, the engine and what was asked. */
   readonly identity: string;
   readonly study: Study;
   readonly hash: string;
@@ -83,7 +84,15 @@ export interface SpreadRequest {
     readonly weights: readonly number[];
     readonly over?: number;
   }[];
+  /** A plan that was made before, by its identity: it is not made again. */
+  readonly known?: (identity: string) => SpreadPlan | undefined;
   readonly stop?: () => boolean;
+}
+
+/** Pieces of work done so far and in all; unitless. */
+export interface SpreadProgress {
+  readonly done: number;
+  readonly of: number;
 }
 
 /** Why a spread cannot be made, as a sentence. */
@@ -110,6 +119,14 @@ const MARGIN = 0.5;
  * a path or value that the study does not allow, SpreadError when nothing varies or a case has no answer. Masses in kg.
  */
 export function planSpread(study: Study, request: SpreadRequest = {}): SpreadPlan {
+  return finish(planSpreadSteps(study, request));
+}
+
+/** As `planSpread`, yielding between solves so that a caller can tell how far it is, pause or stop. Masses in kg. */
+export function* planSpreadSteps(
+  study: Study,
+  request: SpreadRequest = {},
+): Generator<SpreadProgress, SpreadPlan> {
   const { seed = 1, indices = false } = request;
   const cases = request.cases ?? [{ name: 'as it stands', changes: [] }];
   if (cases.length === 0) throw new SpreadError('cases: received none, allowed is one or more.');
@@ -123,11 +140,23 @@ export function planSpread(study: Study, request: SpreadRequest = {}): SpreadPla
     throw new SpreadError(
       `provenance: received ${inputs.length} numbers with a spread, allowed is at most ${MOST_DIMENSIONS}, half of it with indices.`,
     );
-  const planned = cases.map((each) => planCase(study, each, inputs, request.stop));
   const hash = contentHash(study);
   const engine = engineFingerprint();
-  const quantities = quantitiesOf(planned, inputs, request.sums ?? []);
   const identity = JSON.stringify([hash, engine, seed, indices, cases, request.sums ?? []]);
+  const known = request.known?.(identity);
+  if (known !== undefined) return known;
+  const planned: PlannedCase[] = [];
+  const perCase = 1 + inputs.length;
+  for (const [c, each] of cases.entries()) {
+    const steps = planCase(study, each, inputs, request.stop);
+    let step = steps.next();
+    for (let i = 1; step.done !== true; i++) {
+      yield { done: c * perCase + i, of: cases.length * perCase };
+      step = steps.next();
+    }
+    planned.push(step.value);
+  }
+  const quantities = quantitiesOf(planned, inputs, request.sums ?? []);
   return { identity, study, hash, engine, seed, indices, inputs, cases: planned, quantities };
 }
 
@@ -155,12 +184,13 @@ function inputsOf(study: Study): SpreadInput[] {
   });
 }
 
-function planCase(
+/** Yields after each of its solves: the case itself and a step aside in each input. */
+function* planCase(
   study: Study,
   { name, changes }: SpreadCase,
   inputs: readonly SpreadInput[],
   stop: () => boolean = () => false,
-): PlannedCase {
+): Generator<void, PlannedCase> {
   checkChanges(study, changes);
   const own = withNumbers(study, changes);
   const compiled = compileStudy(own);
@@ -171,15 +201,16 @@ function planCase(
       `Case "${name}" has no answer where nothing varies. ${outcome.message}`,
       'noAnswer',
     );
+  yield;
   const n = memory.values.length;
   const slopes = new Float64Array(inputs.length);
   const moves = new Float64Array(inputs.length * n);
   const set = new Set(changes.map((change) => JSON.stringify(stepsToNumber(study, change.path))));
-  inputs.forEach((input, i) => {
+  for (const [i, input] of inputs.entries()) {
     const steps = stepsToNumber(study, input.path);
-    if (set.has(JSON.stringify(steps))) return;
+    // No slope where none is found: members then start further off, and the histogram is narrower than it might be.
     // A step to the other side where the place does not allow this one.
-    for (const side of [1, -1]) {
+    for (const side of set.has(JSON.stringify(steps)) ? [] : [1, -1]) {
       const step = side * STEP * input.deviation;
       if (refusalOf(own, steps, input.nominal + step) !== null) continue;
       const beside = solvePayload(recompile(compiled, withStep(own, steps, input.nominal + step)), {
@@ -189,10 +220,10 @@ function planCase(
       if (beside.status !== 'converged') continue;
       slopes[i] = (beside.payload_kg - outcome.payload_kg) / step;
       for (let p = 0; p < n; p++) moves[i * n + p] = (beside.values[p]! - memory.values[p]!) / step;
-      return;
+      break;
     }
-    // No slope: members then start further from their answers, and the histogram is narrower than it might be.
-  });
+    yield;
+  }
   return { name, changes, payload_kg: outcome.payload_kg, start: memory, slopes, moves };
 }
 

@@ -9,7 +9,7 @@ import {
 import type { Box } from '../../../core/replay/labels.ts';
 import { bodyInk, type SheetInks } from './inks.ts';
 import type { FilmVariant } from './scene.ts';
-import { write, type Context } from './type.ts';
+import { write, type Context, type Surface } from './type.ts';
 
 /** Dots depend on the column's size alone, and are dear to throw. */
 const dots = new Map<string, Path2D>();
@@ -93,7 +93,7 @@ export function drawColumn(
   });
 }
 
-export function line(context: Context, x0: number, y0: number, x1: number, y1: number): void {
+export function line(context: Surface, x0: number, y0: number, x1: number, y1: number): void {
   context.beginPath();
   context.moveTo(x0, y0);
   context.lineTo(x1, y1);

@@ -54,7 +54,14 @@ export function drawStaging({ context, layout, scene, state, inks, opaque, point
   const inner = { left: box.left + 12, right: box.right - 12, top: split, bottom: box.bottom - 2 };
   if (views !== null) {
     const above = { left: box.left + 8, right: box.right - 8, top: box.top + 4, bottom: split };
-    drawCloseUp(context, above, views, scene.main, state.mission_s, layout.small, inks);
+    drawCloseUp(context, above, views, state.mission_s, {
+      inks,
+      colourOf: (body) => scene.main.set.strands.find((strand) => strand.body === body)?.colour ?? 'plain',
+      nameOf: () => '',
+      size: layout.small,
+      zoom: 'whole',
+      detail: 'gap',
+    });
     context.strokeStyle = inks.hair;
     context.lineWidth = 1;
     line(context, box.left + 1, split + 4, box.right - 1, split + 4);

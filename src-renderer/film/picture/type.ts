@@ -1,6 +1,8 @@
 /** Type on a canvas: one family, figures set digit by digit in equal cells, words broken into lines. Sizes in sheet units. */
 
 export type Context = OffscreenCanvasRenderingContext2D;
+/** A film's canvas, or a window's. */
+export type Surface = CanvasRenderingContext2D | Context;
 
 const FAMILY = "'Atkinson Hyperlegible Next Variable', 'IBM Plex Sans', sans-serif";
 /** What must be there before the first picture is drawn. */
@@ -15,17 +17,17 @@ export interface TypeStyle {
   readonly rim?: string;
 }
 
-function setFont(context: Context, size: number, weight: number): void {
+function setFont(context: Surface, size: number, weight: number): void {
   context.font = `${weight} ${size}px ${FAMILY}`;
 }
 
-export function widthOf(context: Context, text: string, size: number, weight: number): number {
+export function widthOf(context: Surface, text: string, size: number, weight: number): number {
   setFont(context, size, weight);
   return context.measureText(text).width;
 }
 
 /** Words on a baseline; returns their width. */
-export function write(context: Context, text: string, x: number, y: number, style: TypeStyle): number {
+export function write(context: Surface, text: string, x: number, y: number, style: TypeStyle): number {
   setFont(context, style.size, style.weight);
   context.textAlign = style.align ?? 'left';
   context.textBaseline = 'alphabetic';

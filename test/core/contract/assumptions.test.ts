@@ -5,14 +5,23 @@ import {
   findAssumptions,
   isInAnswer,
   listAssumptions,
+  listUncertain,
 } from '../../../core/contract/assumptions.ts';
 import { loadStudy } from '../../../core/contract/load.ts';
+import { numberPaths } from '../../../core/study/numbers.ts';
 import { getByPath, setByPath } from '../../../core/contract/studyNumbers.ts';
+import type { Study } from '../../../core/contract/study.ts';
 import { unitOfKey } from '../../../core/units/keys.ts';
 import { ondelStudy } from '../../fixtures/study.ts';
 
 const study = ondelStudy();
 const all = listAssumptions(study);
+
+function getByPathOf(of: Study, path: string): unknown {
+  const found = getByPath(of, path);
+  if (!found.ok) throw new Error(found.problem.sentence);
+  return found.value;
+}
 
 describe('the numbers of a study', () => {
   it('are all there, each at the path at which it can be read and changed', () => {
@@ -57,6 +66,31 @@ describe('the numbers of a study', () => {
     expect(told(alike)).toBe(1);
     expect(told(alike.slice(1))).toBe(0);
     expect(told(['another', ...alike.slice(1)])).toBe(0);
+  });
+
+  it('are the ones that can be varied, each entry of a table for itself, but for other ways of staging', () => {
+    const loaded = loadStudy(readFileSync('assets/demos/heavy.plumeline.json', 'utf8'));
+    if (!loaded.ok) throw new Error('the demo does not load');
+    const each = listAssumptions(loaded.study)
+      .filter(({ path }) => !path.startsWith('stagingModes.'))
+      .flatMap(({ path, values }) =>
+        Array.isArray(getByPathOf(loaded.study, path)) ? values.map((_, i) => `${path}.${i}`) : [path],
+      );
+    expect(numberPaths(loaded.study)).toEqual(each);
+  });
+
+  it('that have a spread are listed with it, entries of a table too', () => {
+    const loaded = loadStudy(readFileSync('assets/demos/heavy.plumeline.json', 'utf8'));
+    if (!loaded.ok) throw new Error('the demo does not load');
+    const spread = Object.keys(loaded.study.provenance).filter(
+      (path) => loaded.study.provenance[path]!.spread !== undefined,
+    );
+    const listed = listUncertain(loaded.study);
+    expect(listed.map(({ path }) => path).sort()).toEqual(
+      spread.filter((path) => !/^(stagingModes|returns)\./.test(path)).sort(),
+    );
+    for (const { path, value } of listed) expect(getByPathOf(loaded.study, path)).toBe(value);
+    expect(listed.find(({ path }) => path.endsWith('dragCoefficient.value.1'))!.name).toMatch(/entry 2$/);
   });
 
   it('have the name of their part and words for what they are', () => {

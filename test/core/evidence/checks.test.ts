@@ -53,6 +53,28 @@ describe('the reflown flight', () => {
     }
   });
 
+  it('is drawn as it is scored: each point of a chart has the deviation and the tolerance of its row', () => {
+    const { charts, rows } = checks[0]!.run();
+    expect(charts.map((chart) => chart.title)).toHaveLength(5);
+    const quantities = ['height', 'space-fixed speed', 'flight-path angle', 'range', 'mass'];
+    let scored = 0;
+    charts.forEach((chart, i) => {
+      const scale = { km: 1000, t: 1000 }[chart.unit] ?? 1;
+      for (const point of chart.points) {
+        const row = rows.find((each) => each.quantity === `${quantities[i]!}, ${point.name}`)!;
+        expect(scale * (point.ours - point.theirs)).toBeCloseTo(row.deviation, 6);
+        expect(scale * point.span![0]).toBeCloseTo(row.band?.[0] ?? scale * point.span![0], 6);
+        if (row.verdict === 'given') expect(point.tolerance).toBeNull();
+        else
+          row.tolerance.forEach((each, k) => {
+            expect(scale * point.tolerance![k]!).toBeCloseTo(each, 6);
+          });
+        scored += row.verdict === 'given' ? 0 : 1;
+      }
+    });
+    expect(scored).toBeGreaterThan(30);
+  });
+
   it('comes to the same fit from far away', () => {
     const start = Float64Array.from(stored);
     start.set([0.0293, 0.3, -0.0007, 0], 2);

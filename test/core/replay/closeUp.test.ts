@@ -4,7 +4,9 @@ import { recordFlight } from '../../../core/flight/record.ts';
 import { withFailedPushers, withPushedParting } from '../../../core/parting/links.ts';
 import { workOutParting } from '../../../core/parting/parting.ts';
 import { settlingOf } from '../../../core/parting/settling/staging.ts';
-import { closeUpAt, settlingSpans, type Place } from '../../../core/replay/closeUp.ts';
+import type { Place } from '../../../core/replay/bodyFrame.ts';
+import { closeUpAt, touchAt } from '../../../core/replay/closeUp.ts';
+import { settlingSpans } from '../../../core/replay/settlingTold.ts';
 import { once, study } from '../../assets/demos.ts';
 
 const made = once((name) => {
@@ -65,6 +67,48 @@ describe('the close-up of a parting', () => {
     expect(view.upper[0]!.attitude_rad).toBeLessThan(-0.01);
     expect(view.lower[0]!.attitude_rad).toBeGreaterThan(0);
     expect(view.upper[0]!.tanks[0]!.state).toBeNull();
+  });
+
+  it('marks the place where bodies touch: a corner of the engine section on the wall of the interstage', () => {
+    const compiled = compileStudy(withFailedPushers(withPushedParting(study('small'), 'upper'), 'upper', 1));
+    const record = recordFlight(compiled, startValues(compiled));
+    const parting = workOutParting(compiled, record, 'upper');
+    const { recontact } = parting.phase;
+    const view = closeUpAt(compiled, record, parting, null, parting.case.release_s + recontact!.time_s);
+    const place = touchAt(parting)!;
+    // One of the section's two lower corners, and on the line of the interstage's wall: in the picture, as drawn.
+    const [first, , , last] = view.section!;
+    expect(Math.min(distance(place, first!), distance(place, last!))).toBeLessThan(1e-9);
+    const [foot, rim, otherRim, otherFoot] = view.well!;
+    const fromWall = (a: Place, b: Place): number =>
+      Math.abs((b[0] - a[0]) * (place[1] - a[1]) - (b[1] - a[1]) * (place[0] - a[0])) / distance(a, b);
+    // The touch is located to the driver's root tolerance.
+    expect(Math.min(fromWall(foot!, rim!), fromWall(otherFoot!, otherRim!))).toBeLessThan(1e-6);
+    expect(view.pushers.filter(({ state }) => state === 'failed')).toHaveLength(1);
+    expect(touchAt(made('small').parting)).toBeNull();
+  });
+
+  it('shows gas where engines burn, as much as they push', () => {
+    const { compiled, record, parting, settling } = made('heavy');
+    const share = (t: number, role: string): number =>
+      closeUpAt(compiled, record, parting, settling, t).plumes.find(
+        ({ body }) => compiled.bodies[body]!.data.role === role,
+      )!.share;
+    const { release_s } = parting.case;
+    // Four of fourteen booster engines alike burn between partial cut-off and main cut-off, 0.6 s before release.
+    expect(share(release_s - 2, 'booster')).toBeCloseTo(4 / 14, 9);
+    expect(share(release_s + 1, 'booster')).toBe(0);
+    expect(share(release_s - 2.5, 'upper')).toBe(0);
+    // All four vacuum engines in full after delay and ramp, 1.6 s after a start 2.1 s before release.
+    expect(share(release_s + 1, 'upper')).toBeCloseTo(1, 9);
+  });
+
+  it('draws the gap and the drift as lines that meet at the upper plane of separation', () => {
+    const { compiled, record, parting, settling } = made('heavy');
+    const view = closeUpAt(compiled, record, parting, settling, parting.case.release_s + 2);
+    expect(distance(...view.drift)).toBeCloseTo(Math.abs(view.drift_m), 12);
+    expect(view.drift[0]).toEqual(view.dimension[1]);
+    expect(view.drift[1]).toEqual([0, 0]);
   });
 
   it('keeps the liquid that it shows displaced', () => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { readPlace, readValue } from '../../../core/study/curve.ts';
-import { bendOf, fitCurve } from '../../../core/study/fits.ts';
+import { bendOf, bendWeights, fitCurve } from '../../../core/study/fits.ts';
 import {
   BAND_ROWS,
   numberSweepSteps,
@@ -160,6 +160,24 @@ describe('fits and read-off', () => {
     expect(bendOf([0, 1], [0, 1], 0.01).verdict).toBe('unknown');
   });
 
+  it('weigh ordinates to the bend of the parabola through them, for any member alike', () => {
+    const weights = bendWeights(xs);
+    const members = [
+      xs.map((x) => 100 - x + 0.01 * x * x),
+      xs.map((x) => 3 * x - 0.2 * x * x),
+      xs.map((x) => Math.exp(-0.1 * x)),
+    ];
+    for (const ys of members) {
+      const sum = weights.reduce((all, w, i) => all + w * ys[i]!, 0);
+      // Both are the same linear algebra, to rounding.
+      expect(sum).toBeCloseTo(bendOf(xs, ys, 1e-9).height, 9);
+    }
+    // A straight line has none, whatever its slope: weights and weighted places add up to zero.
+    expect(weights.reduce((all, w) => all + w, 0)).toBeCloseTo(0, 12);
+    expect(weights.reduce((all, w, i) => all + w * xs[i]!, 0)).toBeCloseTo(0, 10);
+    expect(bendWeights([0, 10, 10])).toEqual([]);
+  });
+
   it('read both ways, with the band, and nothing beyond the ends', () => {
     const curve = {
       x: xs,
@@ -174,6 +192,17 @@ describe('fits and read-off', () => {
     expect(place.high).toBeCloseTo(40 / 3, 9);
     expect(readValue(curve, 12.5).value).toBeCloseTo(25, 9);
     expect(readValue(curve, 20).value).toBe(40);
+    // In the end intervals too, which have no neighbour on one side.
+    expect(readPlace(curve, 1).value).toBeCloseTo(0.5, 9);
+    expect(readPlace(curve, 39).value).toBeCloseTo(19.5, 9);
+    expect(readValue({ x: [0, 10], y: [5, 25] }, 3).value).toBeCloseTo(11, 9);
+    // A parabola to third order in the spacing: an eighth of a step from the end, 1e-2 of what it bends over an interval.
+    const bent = { x: xs, y: xs.map((x) => x + 0.01 * x * x) };
+    const [first, second] = [xs[0]!, xs[1]!];
+    const at = first + 0.125 * (second - first);
+    expect(Math.abs(readValue(bent, at).value - at - 0.01 * at * at)).toBeLessThan(
+      1e-2 * 0.01 * (second - first) ** 2,
+    );
     expect(readValue(curve, 21).value).toBeNaN();
     expect(readPlace(curve, 41).value).toBeNaN();
   });

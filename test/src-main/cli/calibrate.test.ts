@@ -56,7 +56,7 @@ describe('plumeline calibrate', () => {
     expect(written.study.vehicle.bodies['booster']!.engineGroups['main']!.ispVacuum_s).toBe(value);
     expect((await plumeline(['fly', file])).code).toBe(0);
     const people = await plumeline(args);
-    expect(people.out).toContain('1 inputs calibrated to 10 points. Converged');
+    expect(people.out).toContain('1 input calibrated to 10 points. Converged');
     expect((await plumeline([...args, '--csv'])).out).toMatch(/^altitude,30,/m);
   });
 

@@ -4,6 +4,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
 import { CAUTION } from '../../../core/contract/caution.ts';
+import { documentHash } from '../../../core/contract/contentHash.ts';
 import { evidenceReport, listChecks, type EvidenceReport } from '../../../core/evidence/checks.ts';
 import { evidenceMarkdown } from '../../../core/evidence/markdown.ts';
 import { evidencePage } from '../../../core/evidence/page.ts';
@@ -27,9 +28,9 @@ describe('plumeline check', () => {
     expect(out.trimEnd().endsWith(CAUTION)).toBe(true);
   });
 
-  it('writes the same rows as JSON, Markdown and a page', async () => {
+  it('writes the same rows as JSON, CSV, Markdown and a page, with the hash of what was published', async () => {
     const json = await plumeline([...FEW, '--format', 'json']);
-    const report = JSON.parse(json.out) as EvidenceReport & { caution: string };
+    const report = JSON.parse(json.out) as EvidenceReport & { caution: string; hash: string };
     expect(report.caution).toBe(CAUTION);
     const rows = report.outcomes.flatMap((each) => each.rows);
     expect(rows).toHaveLength(14);
@@ -38,7 +39,14 @@ describe('plumeline check', () => {
     const written = await plumeline([...FEW, '--format', 'html', '--out', file]);
     expect([written.code, written.out]).toEqual([0, '']);
     const page = await readFile(file, 'utf8');
+    const hash = documentHash(published);
+    expect(report.hash).toBe(hash);
+    const csv = (await plumeline([...FEW, '--format', 'csv'])).out;
+    // Two remarks, the names, a line a row: none of these has a line feed in it.
+    expect(csv.trimEnd().split('\n')).toHaveLength(3 + rows.length);
+    for (const text of [csv, markdown, page]) expect(text).toContain(hash);
     for (const row of rows) {
+      expect(csv).toContain(`,${row.ours},`);
       expect(markdown).toContain(row.quantity);
       expect(page).toContain(row.quantity);
     }
@@ -85,10 +93,13 @@ describe('a row that fails', () => {
   });
 
   it('is said in words, with what stands for markup escaped', () => {
-    const page = evidencePage(report, CAUTION);
+    const page = evidencePage(report, CAUTION, 'abc123');
     expect(page).toContain('3 published numbers fail.');
+    expect(page).toContain('Published numbers abc123');
     expect(page).toContain('A &amp; B, &quot;book&quot; &lt;1&gt;');
-    expect(evidenceMarkdown(report, CAUTION)).toContain('| x\\|y | 1 m | 1.500 m | +0.500 | ± 0.1 | fails |');
+    expect(evidenceMarkdown(report, CAUTION, 'abc123')).toContain(
+      '| x\\|y | 1 m | 1.500 m | +0.500 | ± 0.1 | fails |',
+    );
   });
 });
 

@@ -80,3 +80,38 @@ describe('return', () => {
     expect(other.err).toContain('allowed is downrange, to-site');
   });
 });
+
+describe('returns solved with the ascent', () => {
+  it('says what together is worth against one after the other', async () => {
+    const { code, out } = await plumeline(['return', HEAVY, '--plan', 'to-site', '--together', '--json']);
+    expect(code).toBe(0);
+    const { together, ...json } = JSON.parse(out) as PrintedReturn & {
+      together: { payload_kg: number; sequence: { payload_kg: number; difference_kg: number } };
+    };
+    expect(json.reserve_kg / json.used_kg).toBeCloseTo(1.03, 6);
+    expect(together.sequence.difference_kg).toBeCloseTo(
+      together.payload_kg - together.sequence.payload_kg,
+      6,
+    );
+    expect(together.sequence.difference_kg).toBeGreaterThan(100);
+  }, 120_000);
+
+  it('sweeps the gap with the return, and refuses one that is not there', async () => {
+    const { code, out } = await plumeline([
+      'sweep',
+      HEAVY,
+      '--gaps',
+      '0,-2',
+      '--with-return',
+      'to-site',
+      '--csv',
+    ]);
+    expect(code).toBe(0);
+    const rows = csvRows(out);
+    expect(rows.map((row) => row['status'])).toEqual(['converged', 'converged']);
+    expect(Number(rows[1]!['returnTakes_kg'])).toBeGreaterThan(Number(rows[0]!['returnTakes_kg']));
+    const other = await plumeline(['modes', HEAVY, '--with-return', 'home']);
+    expect(other.code).toBe(2);
+    expect(other.err).toContain('--with-return: received "home", allowed is downrange, to-site');
+  }, 120_000);
+});

@@ -93,6 +93,7 @@ describe.each(standUps)('the $host host', (standUp: StandUp) => {
         'recent.list': {},
         'settings.read': {},
         'settings.write': { sheet: 'night' },
+        'evidence.data': {},
         'film.job': {},
         'film.report': { kind: 'solving', done: 1, of: 2 },
         'film.tools': {},

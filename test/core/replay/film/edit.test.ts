@@ -3,14 +3,8 @@ import { describe, expect, it } from 'vitest';
 import type { Film, FilmCue } from '../../../../core/contract/film.ts';
 import { validateStudy } from '../../../../core/contract/load.ts';
 import { FilmClock } from '../../../../core/replay/film/clock.ts';
-import {
-  addCue,
-  changeCue,
-  LEAST_s,
-  moveCue,
-  removeCue,
-  shiftFrom,
-} from '../../../../core/replay/film/edit.ts';
+import { addCue, changeCue, moveCue, removeCue, shiftFrom } from '../../../../core/replay/film/edit.ts';
+import { LEAST_s } from '../../../../core/replay/film/narration.ts';
 import { ondelStudy } from '../../../fixtures/study.ts';
 
 const study = ondelStudy();

@@ -27,17 +27,22 @@ describe('a table of observed points', () => {
     ['time [s], altitude [km]\n1,1', /column 2: received altitude without a column "altitude error"/],
     [
       'time [s], height [km]\n1,1',
-      /line 1: received the column "height \[km\]", allowed is one of time, altitude/,
+      /line 1, column 2: received the column "height \[km\]", allowed is one of time, altitude/,
     ],
-    ['time [s], altitude\n1,1', /received the column "altitude"/],
-    ['time [s], altitude [s], altitude error [m]\n1,1,1', /received the unit "s" of altitude/],
-    ['time [s], altitude [nm], altitude error [m]\n1,1,1', /nautical mile/],
-    [`${HEAD}, altitude [m]\n1,1,1,1`, /received altitude again/],
+    ['time [s], altitude\n1,1', /line 1, column 2: received the column "altitude"/],
+    [
+      'time [s], altitude [s], altitude error [m]\n1,1,1',
+      /line 1, column 2: received the unit "s" of altitude/,
+    ],
+    ['time [s], altitude [nm], altitude error [m]\n1,1,1', /line 1, column 2: .*nautical mile/],
+    [`${HEAD}, altitude [m]\n1,1,1,1`, /line 1, column 4: received altitude again/],
     [`${HEAD}\n1,2`, /line 2: received 2 cells, allowed is 3/],
     [`${HEAD}\n1,x,3`, /line 2, column 2 \(altitude\): received "x"/],
-    [`${HEAD}\n1,2,0`, /line 2, altitude error: received 0, allowed is a number above 0/],
-    [`${HEAD}\n1,2,`, /line 2, altitude error: received nothing/],
-    [`${HEAD}\n,2,3`, /line 2, altitude: received no time/],
+    [`${HEAD}\n1,0x10,3`, /line 2, column 2 \(altitude\): received "0x10"/],
+    [`${HEAD}\n1,2,-`, /line 2, column 3 \(altitude error\): received "-"/],
+    [`${HEAD}\n1,2,0`, /line 2, column 3 \(altitude error\): received 0, allowed is a number above 0/],
+    [`${HEAD}\n1,2,`, /line 2, column 3 \(altitude error\): received nothing/],
+    [`${HEAD}\n,2,3`, /line 2, column 1 \(time\): received nothing, allowed is a number/],
   ])('is refused in a sentence: %j', (text, message) => {
     expect(() => readPoints(text)).toThrow(message);
   });

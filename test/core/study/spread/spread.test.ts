@@ -12,8 +12,8 @@ import {
   tallyOf,
   type SpreadPart,
 } from '../../../../core/study/spread/part.ts';
-import { planSpread } from '../../../../core/study/spread/plan.ts';
-import { spreadSteps } from '../../../../core/study/spread/run.ts';
+import { planSpread, planSpreadSteps, type SpreadPlan } from '../../../../core/study/spread/plan.ts';
+import { missingRuns, spreadSteps } from '../../../../core/study/spread/run.ts';
 import { summarise } from '../../../../core/study/spread/summary.ts';
 import { SpreadTally } from '../../../../core/study/spread/tally.ts';
 import { study } from '../../../assets/demos.ts';
@@ -71,6 +71,44 @@ describe('a spread of the heavy demo', () => {
     let step = steps.next();
     while (step.done !== true) step = steps.next();
     expect(JSON.stringify(mergeParts([partOf(step.value), sliced(one.slice(3))]))).toBe(whole);
+  });
+
+  it('goes on from what was kept, solves nothing twice, and comes to the bytes of the whole', () => {
+    const kept = sliced([...one.slice(0, 3), ...one.slice(5, 8)]);
+    expect(missingRuns(tallyOf(kept), 0, N)).toEqual([
+      [3, 5],
+      [8, N],
+    ]);
+    expect(missingRuns(tallyOf(kept), 1, 3)).toEqual([]);
+    expect(missingRuns(fresh(), 2, 4)).toEqual([[2, 4]]);
+    const steps = spreadSteps(plan, { from: 0, to: N, tally: tallyOf(kept) });
+    const told: number[] = [];
+    let step = steps.next();
+    while (step.done !== true) {
+      told.push(step.value.done);
+      step = steps.next();
+    }
+    expect(told).toEqual([7, 8, 9, 10, 11, 12]);
+    expect(JSON.stringify(partOf(step.value))).toBe(JSON.stringify(sliced(one)));
+  });
+
+  it('is planned in steps, a solve each, and not again when its plan is known', () => {
+    const told: number[] = [];
+    let solves = 0;
+    const steps = planSpreadSteps(study('heavy'), { cases: CASES, seed: 3 });
+    let step = steps.next();
+    for (; step.done !== true; step = steps.next()) {
+      told.push(step.value.done);
+      solves = step.value.of;
+    }
+    expect(solves).toBe(2 * (1 + plan.inputs.length));
+    expect(told).toEqual(Array.from({ length: solves }, (_, i) => i + 1));
+    expect(step.value.identity).toBe(plan.identity);
+    expect(step.value.cases[1]!.slopes).toEqual(plan.cases[1]!.slopes);
+    const known = (identity: string): SpreadPlan | undefined =>
+      identity === plan.identity ? plan : undefined;
+    expect(planSpreadSteps(study('heavy'), { cases: CASES, seed: 3, known }).next().value).toBe(plan);
+    expect(planSpreadSteps(study('heavy'), { cases: CASES, seed: 4, known }).next().done).toBe(false);
   });
 
   it('has a band on the difference far narrower than the bands of the two payloads', () => {

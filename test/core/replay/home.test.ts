@@ -1,0 +1,134 @@
+import { describe, expect, it } from 'vitest';
+import { compileStudy } from '../../../core/flight/compile.ts';
+import { recordFlight } from '../../../core/flight/record.ts';
+import { packFlight, readTrack, type FlightData } from '../../../core/replay/flightData.ts';
+import { sampleHome } from '../../../core/replay/home.ts';
+import { solveHomeward, withChosenReturns } from '../../../core/replay/homeward.ts';
+import { buildKnots } from '../../../core/replay/knots.ts';
+import { buildStrands, strandAt } from '../../../core/replay/strands.ts';
+import { solvePayload } from '../../../core/solve/payload.ts';
+import { heavyWith } from '../recovery/studies.ts';
+import { allStudies } from './studies.ts';
+
+const flown = (): ReturnType<typeof fly> => (last ??= fly());
+let last: ReturnType<typeof fly> | null = null;
+
+function fly() {
+  const compiled = compileStudy(heavyWith('downrange', () => null).study);
+  const { values } = solvePayload(compiled);
+  const plain = packFlight(recordFlight(compiled, values));
+  return { compiled, values, plain, ...withChosenReturns(compiled, values, plain) };
+}
+
+/** The track that flies home, and its index. */
+function homeOf(flight: FlightData): number {
+  return flight.tracks.findIndex((track) => track.home !== undefined);
+}
+
+describe('a flight whose booster flies home', () => {
+  it('goes on where it parts and ends at rest on the ground', () => {
+    const { compiled, plain, flight, returns } = flown();
+    expect(returns.map(({ plan, outcome }) => [plan, outcome.status])).toEqual([['downrange', 'converged']]);
+    const at = homeOf(flight);
+    expect(flight.tracks[at]!.end).toBe('touchdown');
+    expect(flight.tracks[at]!.id).toBe('booster');
+    const main = readTrack(compiled, flight, 0);
+    const home = readTrack(compiled, flight, at);
+    const before = main.at(home.track.start_s, true).state.slice(0, 6);
+    const after = home.at(home.track.start_s).state;
+    // The same state: continuous to the bit.
+    for (let i = 0; i < 6; i++) expect(after[i]).toBe(before[i]);
+    const mass_kg = readTrack(compiled, plain, at).at(home.track.start_s).mass_kg;
+    expect(home.at(home.track.start_s).mass_kg).toBeCloseTo(mass_kg, 6);
+    const down = home.at(home.track.end_s);
+    // What a landing may miss by.
+    expect(Math.abs(down.height_m)).toBeLessThan(5);
+    expect(down.speedRelative_mps).toBeLessThan(1);
+    // Without the return it comes down faster than sound.
+    const fall = readTrack(compiled, plain, at);
+    expect(fall.at(fall.track.end_s).mach).toBeGreaterThan(1);
+  }, 60_000);
+
+  it('meets what its review says, read from the stored path alone', () => {
+    const { compiled, values, plain, returns } = flown();
+    const reply = solveHomeward(compiled.study, 'downrange', false);
+    const review = reply.review!;
+    // Cloned as on its way from a worker.
+    const flight = structuredClone(reply.flown!.flight);
+    const at = homeOf(flight);
+    const reader = readTrack(compiled, flight, at);
+    const curves = sampleHome(reader, flight.tracks[at]!.home!, 4000);
+    const most = (of: Float64Array): number => of.reduce((a, b) => Math.max(a, b), 0);
+    for (const { kind, value } of review.peaks) {
+      const curve = {
+        dynamicPressure: 'dynamicPressure_Pa',
+        heating: 'heating_Wpm2',
+        load: 'load_mps2',
+      } as const;
+      // Samples lie some tenths of a second apart; a peak of load is the instant before a cut.
+      expect(most(curves[curve[kind]]) / value).toBeCloseTo(1, 2);
+    }
+    expect(returns[0]!.outcome.used_kg).toBeCloseTo(reply.used_kg, 1);
+    const used_kg = reader.at(reader.track.start_s).mass_kg - reader.at(reader.track.end_s).mass_kg;
+    // The last tail-off comes after touchdown.
+    expect(review.used_kg - used_kg).toBeGreaterThan(0);
+    expect(review.used_kg - used_kg).toBeLessThan(400);
+    expect(values.length).toBe(reply.flown!.outcome.values.length);
+    expect(plain.tracks[at]!.home).toBe(undefined);
+  }, 60_000);
+
+  it('has its burns on its strand and in its log', () => {
+    const { compiled, flight } = flown();
+    const set = buildStrands(compiled, flight);
+    const strand = set.strands.find(({ id }) => id === 'booster')!;
+    expect(strand.end).toBe('down');
+    const names = flight.log.filter(({ track }) => track === 'booster').map(({ name }) => name);
+    expect(names).toEqual(
+      expect.arrayContaining(['Entry burn', 'Entry burn ends', 'Landing burn', 'Touchdown']),
+    );
+    expect(names).not.toContain('impact');
+    const entry = flight.log.find(({ name }) => name === 'Entry burn')!;
+    const ends = flight.log.find(({ name }) => name === 'Entry burn ends')!;
+    const middle = strandAt(strand, 0.5 * (entry.time_s + ends.time_s))!;
+    expect(middle.engines).toBe(4);
+    expect(middle.thrust_N).toBeCloseTo(4 * 1.94e6, 0);
+    // Fill falls by what burns.
+    expect(strandAt(strand, ends.time_s)!.fill).toBeLessThan(strandAt(strand, entry.time_s)!.fill - 0.03);
+    const knots = buildKnots(compiled, flight, set).filter((knot) => knot.name === 'Landing burn');
+    expect(knots).toHaveLength(1);
+    expect(compiled.bodies[knots[0]!.body]!.id).toBe('booster');
+    const times = flight.log.map(({ time_s }) => time_s);
+    expect(times).toEqual([...times].sort((p, q) => p - q));
+  }, 60_000);
+
+  it('is as it was where no return is chosen', () => {
+    const compiled = compileStudy(allStudies()[0]!.study);
+    const { values } = solvePayload(compiled);
+    const plain = packFlight(recordFlight(compiled, values));
+    expect(withChosenReturns(compiled, values, plain).flight).toBe(plain);
+  });
+});
+
+describe('a return solved for the window', () => {
+  it('brings the answer with its reserve, and what one after the other would come to', () => {
+    const { compiled } = flown();
+    const reply = solveHomeward(compiled.study, 'to-site', true);
+    expect(reply.status).toBe('converged');
+    const { study, outcome, flight } = reply.flown!;
+    expect(study.vehicle.bodies['booster']!.propellant!.returnReserve_kg).toBe(reply.kept_kg);
+    expect(outcome.values.length).toBe(compiled.parameters.length);
+    expect(reply.apart!.payload_kg).toBeLessThan(reply.payload_kg);
+    const at = homeOf(flight);
+    const reader = readTrack(compileStudy(study), flight, at);
+    expect(reader.at(reader.track.end_s).speedRelative_mps).toBeLessThan(1);
+    expect(reply.binding).toContain('dynamic pressure in the descent is at its limit');
+  }, 60_000);
+
+  it('says why there is none', () => {
+    const { study } = heavyWith('to-site', (plan) => (plan.reserve = { kind: 'given' }));
+    const reply = solveHomeward(study, 'to-site', false);
+    expect(reply.status).toBe('notSolved');
+    expect(reply.flown).toBe(null);
+    expect(reply.message).toContain('88.0 t');
+  }, 60_000);
+});
