@@ -151,14 +151,14 @@ export class PayloadProblem implements NlpProblem {
       shifted[p] = before + change;
       let step = (shifted[p] - before) / scale;
       this.beside?.begin();
-      const cost = this.readNearby(p, nearby);
+      const cost = this.flyNear(p, nearby);
       if (Number.isNaN(cost) || this.beside?.ended(shifted, i, step) === false) return false;
       let from = this.cost;
       let base = residuals;
       if (this.bothSides) {
         shifted[p] = before - change;
         step += (before - shifted[p]) / scale;
-        from = this.readNearby(p, opposite);
+        from = this.flyNear(p, opposite);
         base = opposite;
       }
       shifted[p] = before;
@@ -171,7 +171,7 @@ export class PayloadProblem implements NlpProblem {
   }
 
   /** Flies the held steps under the shifted values, of which one parameter (index) differs; NaN when that fails. */
-  private readNearby(parameter: number, out: Float64Array): number {
+  private flyNear(parameter: number, out: Float64Array): number {
     const { engine, limits, shifted } = this;
     limits?.begin();
     const from = engine.firstSegmentOf(this.compiled.parameters[parameter]!);
