@@ -8,6 +8,8 @@ export type JobState =
   /** `left_s` is NaN until something is done. */
   | { readonly kind: 'running'; readonly done: number; readonly of: number; readonly left_s: number }
   | { readonly kind: 'done' }
+  /** Called off by hand before there was a reply: it does not begin again by itself. */
+  | { readonly kind: 'stopped' }
   /** The sentence says why. */
   | { readonly kind: 'failed'; readonly message: string };
 
@@ -17,6 +19,7 @@ export class Job<M extends Method> {
   study = $state.raw<Study | null>(null);
   state = $state.raw<JobState>({ kind: 'none' });
   private client: ComputeClient | null = null;
+  private stopping = false;
 
   /** The worker is made when it is first needed: most sessions never ask. */
   constructor(
@@ -26,6 +29,7 @@ export class Job<M extends Method> {
 
   /** Forgets everything: another study was opened. */
   clear(): void {
+    this.stopping = false;
     this.client?.cancel();
     this.reply = null;
     this.study = null;
@@ -38,6 +42,7 @@ export class Job<M extends Method> {
     this.client.cancel();
     // From the first report on: what was done before it, or before a reload, says nothing of the pace.
     let begun: { done: number; ms: number } | null = null;
+    this.stopping = false;
     this.state = { kind: 'running', done: 0, of, left_s: Number.NaN };
     const settled = await this.client.call(this.method, request, (done, all) => {
       begun ??= { done, ms: performance.now() };
@@ -46,7 +51,8 @@ export class Job<M extends Method> {
       this.state = { kind: 'running', done, of: all, left_s };
     });
     if (settled.kind === 'overtaken') {
-      if (!this.client.busy) this.state = this.reply === null ? { kind: 'none' } : { kind: 'done' };
+      if (this.client.busy) return;
+      this.state = { kind: this.rest() };
       return;
     }
     if (settled.kind === 'failed') {
@@ -58,7 +64,14 @@ export class Job<M extends Method> {
     this.state = { kind: 'done' };
   }
 
+  /** What it is when nothing runs and nothing failed. */
+  private rest(): 'done' | 'stopped' | 'none' {
+    return this.reply !== null ? 'done' : this.stopping ? 'stopped' : 'none';
+  }
+
+  /** Calls off what runs. */
   cancel(): void {
+    this.stopping = true;
     this.client?.cancel();
   }
 }

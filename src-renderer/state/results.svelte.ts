@@ -38,6 +38,8 @@ export type SweepState =
   | { readonly kind: 'none' }
   | { readonly kind: 'running'; readonly done: number; readonly of: number }
   | { readonly kind: 'done' }
+  /** Called off by hand before there was one. */
+  | { readonly kind: 'stopped' }
   | { readonly kind: 'failed'; readonly message: string };
 
 /** A pause of the hand this long is rest, ms. */
@@ -49,6 +51,7 @@ export class Results {
   sweep = $state.raw<SweepResult | null>(null);
   sweepStudy = $state.raw<Study | null>(null);
   sweepState = $state.raw<SweepState>({ kind: 'none' });
+  private stopping = false;
   private memory: SolveMemory | null = null;
   private rest: ReturnType<typeof setTimeout> | null = null;
   private asked = 0;
@@ -60,6 +63,7 @@ export class Results {
 
   /** Forgets everything: another study was opened. */
   clear(): void {
+    this.stopping = false;
     this.solver.cancel();
     this.sweeper.cancel();
     if (this.rest !== null) clearTimeout(this.rest);
@@ -102,12 +106,14 @@ export class Results {
     reference_s: number,
     modes: readonly SteeringMode[] = STEERING_MODES,
   ): Promise<void> {
+    this.stopping = false;
     this.sweepState = { kind: 'running', done: 0, of: 1 + gaps_s.length * modes.length };
     const settled = await this.sweeper.call('sweep', { study, gaps_s, modes, reference_s }, (done, of) => {
       this.sweepState = { kind: 'running', done, of };
     });
     if (settled.kind === 'overtaken') {
-      if (!this.sweeper.busy) this.sweepState = this.sweep === null ? { kind: 'none' } : { kind: 'done' };
+      if (this.sweeper.busy) return;
+      this.sweepState = { kind: this.sweepAtRest() };
       return;
     }
     if (settled.kind === 'failed') {
@@ -124,7 +130,12 @@ export class Results {
     this.sweepState = { kind: 'done' };
   }
 
+  private sweepAtRest(): 'done' | 'stopped' | 'none' {
+    return this.sweep !== null ? 'done' : this.stopping ? 'stopped' : 'none';
+  }
+
   cancelSweep(): void {
+    this.stopping = true;
     this.sweeper.cancel();
   }
 
