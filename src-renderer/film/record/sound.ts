@@ -36,9 +36,9 @@ export async function addSound(
     output.addAudioTrack(source);
     const config = await track.getDecoderConfig();
     const packets = new EncodedPacketSink(track).packets();
-    return feed(packets, until_s, (packet: EncodedPacket, first) =>
-      source.add(packet, first && config !== null ? { decoderConfig: config } : undefined),
-    );
+    const add = (packet: EncodedPacket, first: boolean): Promise<void> =>
+      source.add(packet, first && config !== null ? { decoderConfig: config } : undefined);
+    return feed(packets, until_s, add, () => undefined);
   }
   const fitting: AudioCodec = takes.includes('opus') ? 'opus' : 'aac';
   // A fixed rate rather than the library's grades of quality, so that the same sound gives the same file.
@@ -46,17 +46,19 @@ export async function addSound(
   const source = new AudioSampleSource({ codec: fitting, bitrate: 192_000 });
   output.addAudioTrack(source);
   const samples = new AudioSampleSink(track).samples(0, until_s);
-  return feed(samples, until_s, async (sample: AudioSample) => {
+  const add = async (sample: AudioSample): Promise<void> => {
     await source.add(sample);
     sample.close();
-  });
+  };
+  return feed(samples, until_s, add, (sample) => sample.close());
 }
 
-/** Hands on pieces in order of time, none that begins after the film's end. */
+/** Hands on pieces in order of time, none that begins after the film's end; `drop` lets go of one that is not wanted. */
 function feed<T extends { timestamp: number }>(
   pieces: AsyncGenerator<T, void, unknown>,
   until_s: number,
   add: (piece: T, first: boolean) => Promise<void>,
+  drop: (piece: T) => void,
 ): SoundFeed {
   let waiting: T | null = null;
   let first = true;
@@ -67,6 +69,7 @@ function feed<T extends { timestamp: number }>(
         if (waiting === null) {
           const next = await pieces.next();
           if (next.done === true || next.value.timestamp >= until_s) {
+            if (next.done !== true) drop(next.value);
             over = true;
             break;
           }
@@ -80,6 +83,8 @@ function feed<T extends { timestamp: number }>(
     },
     async end() {
       over = true;
+      if (waiting !== null) drop(waiting);
+      waiting = null;
       await pieces.return();
     },
   };
