@@ -12,8 +12,9 @@ import { launchFrame } from './launch.ts';
 import { landStep, stretchSteps } from './reflight.ts';
 import { Motion } from './motion.ts';
 import type { LaunchFrame, SteeringLaw } from './steering/law.ts';
-import { PlanError, type FlightPlan } from './planTypes.ts';
+import { PlanError, type FlightPlan, type Segment } from './planTypes.ts';
 import { noDrag } from './planSegment.ts';
+import { applyKicks, spins } from './spin.ts';
 import { AHEAD, StateWatch, type Found } from './stateWatch.ts';
 import { endMass_kg, sameOrder, TimedPlans } from './timed.ts';
 import { VerticalLaw } from './steering/vertical.ts';
@@ -90,6 +91,7 @@ export class FlightEngine {
   private readonly watch: StateWatch | null;
   private readonly work: Float64Array;
   private readonly from: Float64Array;
+  private readonly slope: Float64Array;
   /** What flights must bring to agree with themselves, from flight to flight; null when there is nothing. */
   private closing: Closing | null;
   /** Whether its Jacobian is that of the last flight's held steps. */
@@ -98,6 +100,12 @@ export class FlightEngine {
   private shifted: FlightPlan;
   private readonly timed: TimedPlans;
   private readonly longestLead_s: number;
+  /** Whether bodies part from a turning stack, so that the velocity jumps; in no other study does anything of it cost. */
+  private readonly spins: boolean;
+  /** Where such a study's flight came to a segment: its index, the state and the direction of thrust just before. */
+  private readonly arrived: { at: number; readonly state: Float64Array; readonly aim: Float64Array };
+  /** The state before each jump, by segment: in the last controlled flight, and in the last one over held steps. */
+  private readonly beforeJump = new Map<number, { flown: Float64Array; again: Float64Array }>();
   private readonly vertical = new VerticalLaw();
   private launch: LaunchFrame;
   private launchAzimuth_rad: number;
@@ -126,6 +134,9 @@ export class FlightEngine {
     this.shifted = compiled.plan;
     this.work = new Float64Array(size);
     this.from = new Float64Array(size);
+    this.spins = compiled.bodies.some(spins);
+    this.slope = new Float64Array(size);
+    this.arrived = { at: -1, state: new Float64Array(size), aim: new Float64Array(3) };
     this.steps = new StepStore(size, recording);
     this.segmentStates = new Float64Array(size * segments.length);
     this.segmentSteps = new Int32Array(segments.length + 1);
@@ -227,6 +238,8 @@ export class FlightEngine {
       return this.status.code;
     this.readValues(values);
     steps.clear();
+    this.beforeJump.clear();
+    this.arrived.at = -1;
     const start_s = this.current.segments[this.first]!.start_s;
     this.work.fill(0);
     this.work.set(compiled.site.state);
@@ -255,6 +268,7 @@ export class FlightEngine {
         return this.status.code;
       }
       if (!begun) {
+        if (this.spins) this.jump(s, segment, values);
         law = this.beginSegment(s, values, driver.y, law);
         driver.restart(motion);
       }
@@ -298,6 +312,45 @@ export class FlightEngine {
     this.reached = s;
     this.status = FLOWN;
     return 'flown';
+  }
+
+  /**
+   * Puts the releases of a segment from a turning stack on the state of a controlled flight that has come to it. A plan that
+   * is made again there begins from the state before. The motion still is that of the span before.
+   */
+  private jump(index: number, { kicks }: Segment, values: Float64Array): void {
+    const { arrived, driver, motion } = this;
+    if (arrived.at === index) driver.y.set(arrived.state);
+    else {
+      motion.derivative(driver.t, driver.y, this.slope);
+      arrived.aim.set(motion.aim);
+      arrived.state.set(driver.y);
+      arrived.at = index;
+    }
+    this.beforeJump.delete(index);
+    if (kicks === undefined) return;
+    this.beforeJump.set(index, { flown: driver.y.slice(), again: driver.y.slice() });
+    applyKicks(kicks, values[PAYLOAD]!, arrived.aim, driver.y, motion.rotation_radps);
+  }
+
+  /** The same over held steps; not at the segment from which they are flown again, whose state has it. */
+  private jumpAgain(index: number, { start_s, kicks }: Segment, values: Float64Array): void {
+    if (kicks === undefined) return;
+    const { end, motion } = this;
+    const kept = this.beforeJump.get(index);
+    if (kept === undefined) this.beforeJump.set(index, { flown: end.slice(), again: end.slice() });
+    else kept.again.set(end);
+    motion.derivative(start_s, end, this.slope);
+    applyKicks(kicks, values[PAYLOAD]!, motion.aim, end, motion.rotation_radps);
+  }
+
+  /**
+   * State (m, m/s) just before bodies part from a turning stack where a segment begins, in the last controlled flight or,
+   * `again`, in the last one over held steps; null where nothing of the kind does. A view, overwritten by the next flight.
+   */
+  stateBeforeJump(segment: number, again = false): Float64Array | null {
+    const kept = this.beforeJump.get(segment);
+    return kept === undefined ? null : again ? kept.again : kept.flown;
   }
 
   /** Takes over a new plan if there is one; `refused`, with the status set, when there can be none. */
@@ -415,6 +468,7 @@ export class FlightEngine {
       if (this.closing !== null) return this.reflyClosed(this.watch, this.closing, values);
     }
     this.reflights += 1;
+    for (const kept of this.beforeJump.values()) kept.again.set(kept.flown);
     this.endPlan = this.plan;
     if (this.watch === null && this.timed.any) {
       const moved = this.planBeside(values);
@@ -423,6 +477,7 @@ export class FlightEngine {
     }
     if (this.watch !== null) return this.reflyWatched(this.watch, values, from);
     for (let s = from; s < segments.length; s++) {
+      if (s > from) this.jumpAgain(s, segments[s]!, values);
       law = this.beginSegment(s, values, end, law);
       replaySteps(
         motion,
@@ -447,6 +502,7 @@ export class FlightEngine {
     this.current = moved;
     try {
       for (let s = from; s < moved.segments.length; s++) {
+        if (s > from) this.jumpAgain(s, moved.segments[s]!, values);
         law = this.beginSegment(s, values, end, law);
         const { start_s, end_s } = moved.segments[s]!;
         const own = held.segments[s]!;
@@ -541,6 +597,7 @@ export class FlightEngine {
         }
         const segment = this.current.segments[s];
         if (segment === undefined) return false;
+        if (s > from) this.jumpAgain(s, segment, values);
         law = this.beginSegment(s, values, end, law);
         watch.enter(segment);
         this.from.set(end);

@@ -114,6 +114,7 @@ export function flyHome(
       end: 'touchdown',
       extra_kg: 0,
       heldAim: start.aim,
+      heldTurn: null,
     },
     path: {
       plan: compiled.id,
