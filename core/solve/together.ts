@@ -11,7 +11,8 @@ import { limitsOf } from './limits.ts';
 import type { PayloadOutcome, SolveCounts } from './outcome.ts';
 import { freeParameters } from './payload.ts';
 import { PayloadProblem } from './payloadProblem.ts';
-import { bindings, type Binding, type ReturnOutcome } from './return.ts';
+import type { ReturnOutcome } from './return.ts';
+import { bindings, type Binding } from './returnBinding.ts';
 import { solveInSequence, sumCounts, type SequenceMemory, type SequenceOutcome } from './sequenceReturn.ts';
 import { TogetherProblem } from './togetherProblem.ts';
 
