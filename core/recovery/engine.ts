@@ -4,7 +4,7 @@
  */
 import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import { inertialToEarthFixed, localBasis } from '../earth/frames.ts';
-import type { Accuracy } from '../flight/engine.ts';
+import type { Accuracy } from '../flight/accuracy.ts';
 import { Motion, STATE_SIZE } from '../flight/motion.ts';
 import type { Segment } from '../flight/planTypes.ts';
 import { landStep, stretchSteps } from '../flight/reflight.ts';

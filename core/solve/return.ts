@@ -1,5 +1,5 @@
 /** Solves for the flight home that takes least propellant, from the parting of a given ascent. */
-import { SOLVE_ACCURACY } from '../flight/engine.ts';
+import { SOLVE_ACCURACY } from '../flight/accuracy.ts';
 import type { NlpResult, WarmStart } from '../nlp/problem.ts';
 import type { CompiledReturn } from '../recovery/compile.ts';
 import type { MissedEdge } from '../recovery/edges.ts';

@@ -1,6 +1,7 @@
 /** The most payload with a body's flight home solved in the same problem: the ascent gives way to the return where that pays. */
 import { PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY, type Accuracy } from '../flight/engine.ts';
+import { SOLVE_ACCURACY, type Accuracy } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import type { NlpResult, WarmStart } from '../nlp/problem.ts';
 import { SqpSolver } from '../nlp/sqp.ts';
 import { compileReturn, type CompiledReturn } from '../recovery/compile.ts';

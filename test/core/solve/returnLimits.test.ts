@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { geodesicBetween } from '../../../core/earth/geodesic.ts';
-import { RECORD_ACCURACY } from '../../../core/flight/engine.ts';
+import { RECORD_ACCURACY } from '../../../core/flight/accuracy.ts';
 import { ReturnEngine } from '../../../core/recovery/engine.ts';
 import { reviewReturn } from '../../../core/recovery/review.ts';
 import { solveReturn } from '../../../core/solve/return.ts';
