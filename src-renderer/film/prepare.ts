@@ -78,10 +78,10 @@ function finish(
 }
 
 async function solve(study: Study, client: ComputeClient): Promise<SolvedFlight> {
-  const { outcome, flight }: SolveReply = taken(await client.call('solve', { study }));
+  const { outcome, flight, settling }: SolveReply = taken(await client.call('solve', { study }));
   if (outcome.status !== 'converged' || flight === null) throw new NoAnswer(outcome.message);
   return {
-    ...{ study, compiled: compileStudy(study), flight, payload_kg: outcome.payload_kg },
+    ...{ study, compiled: compileStudy(study), flight, payload_kg: outcome.payload_kg, settling },
     closeUps: await closeUpsOf(study, flight, client),
   };
 }

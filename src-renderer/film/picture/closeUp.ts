@@ -280,7 +280,9 @@ function drawGap({ context, box, at, look }: Sheet, view: CloseUp): void {
 /** Less than this many sheet units across is not drawn as a line. */
 const SEEN = 2.5;
 
-function drawDrift({ context, box, at, look: { inks, size } }: Sheet, view: CloseUp): void {
+function drawDrift(sheet: Sheet, view: CloseUp): void {
+  const { context, box, at } = sheet;
+  const { inks, size } = sheet.look;
   const [axis, middle] = view.drift.map(at) as [[number, number], [number, number]];
   const across = Math.abs(view.drift_m);
   if (across < 5e-4) return;
@@ -296,7 +298,10 @@ function drawDrift({ context, box, at, look: { inks, size } }: Sheet, view: Clos
   context.lineWidth = 0.7;
   context.strokeStyle = inks.ink3;
   line(context, x, Math.max(axis[1], middle[1]) + 6, x, y - size);
-  write(context, text, x + 6, y, { size, weight: 600, colour: inks.ink, rim: inks.pane });
+  // To the left of its line where the scale stands on the right.
+  const wide = widthOf(context, text, size, 600);
+  const left = x + 6 + wide > scaleLeft(sheet) - 8 && x - 6 - wide > box.left ? x - 6 - wide : x + 6;
+  write(context, text, left, y, { size, weight: 600, colour: inks.ink, rim: inks.pane });
 }
 
 /** Names stand below their bodies, as far as they are in sight. */
@@ -364,19 +369,37 @@ function drawLevel({ context, box, look: { inks, size } }: Sheet, climb_rad: num
 function drawScale({ context, box, scale, look }: Sheet): void {
   const { inks, size, detail } = look;
   const full = detail === 'everything';
-  const length_m = [50, 20, 10, 5, 2, 1, 0.5, 0.2].find((each) => each * scale <= 190) ?? 0.1;
+  const length_m = scaleLength_m(scale);
   const x = box.right - length_m * scale - 8;
   const y = box.bottom - 8;
   context.strokeStyle = inks.ink;
   context.lineWidth = 1;
   line(context, x, y, x + length_m * scale, y);
   for (const end of [x, x + length_m * scale]) line(context, end, y - 3.5, end, y + 3.5);
-  const words = `${length_m < 1 ? fixed(length_m, 1) : fixed(length_m, 0)}\u202Fm, true scale`;
+  const words = scaleWords(length_m);
   const wide = write(context, words, x - 8, y + 0.35 * size, {
     ...{ size, weight: 400, colour: inks.ink2, align: 'right', rim: inks.pane },
   });
-  if (full && scale * PERSON_m < 0.14 * (box.bottom - box.top))
-    drawPerson(context, x - wide - 26, y + 3, scale, inks.ink);
+  if (full && hasPerson(box, scale)) drawPerson(context, x - wide - 26, y + 3, scale, inks.ink);
+}
+
+function scaleLength_m(scale: number): number {
+  return [50, 20, 10, 5, 2, 1, 0.5, 0.2].find((each) => each * scale <= 190) ?? 0.1;
+}
+
+function scaleWords(length_m: number): string {
+  return `${length_m < 1 ? fixed(length_m, 1) : fixed(length_m, 0)}\u202Fm, true scale`;
+}
+
+function hasPerson(box: Box, scale: number): boolean {
+  return scale * PERSON_m < 0.14 * (box.bottom - box.top);
+}
+
+/** Where the scale, its words and the person beside them begin. */
+function scaleLeft({ context, box, scale, look: { size } }: Sheet): number {
+  const length_m = scaleLength_m(scale);
+  const words = box.right - 16 - length_m * scale - widthOf(context, scaleWords(length_m), size, 400);
+  return hasPerson(box, scale) ? words - 18 - 0.2 * PERSON_m * scale - 8 : words;
 }
 
 const PERSON_m = 1.75;
