@@ -100,5 +100,6 @@ export class BriefWork {
 /** The window's answer as a solved flight, with its parting from close by. */
 async function solvedOf(answer: Answer, client: ComputeClient): Promise<SolvedFlight> {
   const { study, compiled, flight, payload_kg } = answer;
-  return { study, compiled, flight, payload_kg, closeUps: await closeUpsOf(study, flight, client) };
+  const { settling } = answer.reply;
+  return { study, compiled, flight, payload_kg, settling, closeUps: await closeUpsOf(study, flight, client) };
 }

@@ -79,10 +79,10 @@ function finish(
 
 /** A study's answer with all that is drawn of it. Throws NoAnswer. */
 export async function solveFlight(study: Study, client: ComputeClient): Promise<SolvedFlight> {
-  const { outcome, flight }: SolveReply = taken(await client.call('solve', { study }));
+  const { outcome, flight, settling }: SolveReply = taken(await client.call('solve', { study }));
   if (outcome.status !== 'converged' || flight === null) throw new NoAnswer(outcome.message);
   return {
-    ...{ study, compiled: compileStudy(study), flight, payload_kg: outcome.payload_kg },
+    ...{ study, compiled: compileStudy(study), flight, payload_kg: outcome.payload_kg, settling },
     closeUps: await closeUpsOf(study, flight, client),
   };
 }
