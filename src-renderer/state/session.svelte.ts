@@ -2,6 +2,7 @@
 import type { Claim } from '../../core/contract/claims.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { filmStaging } from '../../core/replay/film/staging.ts';
+import { asAnswered } from '../../core/solve/answer.ts';
 import { eventTime, setEventTime } from '../../core/study/eventTime.ts';
 import { calibratedStudy } from '../../core/study/calibration/calibrated.ts';
 import { gapEvent, gapOf_s } from '../../core/study/gap.ts';
@@ -462,13 +463,14 @@ export class Session {
     const mode = row === undefined ? undefined : solved?.stagingModes?.[row.id];
     if (row !== undefined && mode !== undefined && solved !== null && row.values !== null) {
       const way = { id: row.id, gap_s: row.gap_s };
-      void this.closeUps.ask(solved, { study: solved, values: row.values, link: mode.link, failed, way }, 1);
+      const own = asAnswered(solved, row.coupled);
+      void this.closeUps.ask(solved, { study: own, values: row.values, link: mode.link, failed, way }, 1);
       return;
     }
-    const { study, flight } = answer;
+    const { study, flown, flight } = answer;
     const link = this.shownLink;
     if (link === null) return;
-    void this.closeUps.ask(study, { study, values: flight.values, link, failed }, 1);
+    void this.closeUps.ask(study, { study: flown, values: flight.values, link, failed }, 1);
   }
 
   /** Solves a return of the study as it stands, alone or with the ascent. */
