@@ -1,5 +1,6 @@
 /** What is kept for returns, in sentences. */
 import type { Study } from '../contract/study.ts';
+import { PlanError } from '../flight/planTypes.ts';
 import { fixed, tonnes } from '../units/figures.ts';
 import { coupledPlan } from './answer.ts';
 import type { ReserveVerdict } from './chosenReturns.ts';
@@ -35,6 +36,13 @@ export function verdictSentence(verdict: ReserveVerdict): string {
   }
 }
 
+/** The same in a few words (kg): what is kept and taken. */
+export function verdictWords({ state, name, body, kept_kg, takes_kg }: ReserveVerdict): string {
+  if (state === 'unknown') return `no way found for ${body} by “${name}”`;
+  const would = state === 'short' ? 'would take' : 'takes';
+  return `${body} keeps ${mass(kept_kg)} for its return, which ${would} ${mass(takes_kg)}`;
+}
+
 /** Whether the study, as a verdict finds it, does all that it is meant to: every return that it chooses gets by. Unitless. */
 export function getsBy({ state }: ReserveVerdict): boolean {
   return state === 'taken' || state === 'enough';
@@ -45,6 +53,15 @@ export function getsBy({ state }: ReserveVerdict): boolean {
  * where the study chooses none.
  */
 export function reserveNote(study: Study): string | null {
+  try {
+    return noteOf(study);
+  } catch (error) {
+    if (error instanceof PlanError) return `${error.message}.`;
+    throw error;
+  }
+}
+
+function noteOf(study: Study): string | null {
   const { returns, vehicle } = study;
   const chosen = returns?.chosen ?? [];
   if (chosen.length === 0) return null;

@@ -502,8 +502,11 @@ export class Session {
     const { study } = this;
     if (study === null) return 'no study is open';
     const wrong = this.document.become(label, change(study));
-    if (wrong === null) this.resolve(false);
-    return wrong;
+    if (wrong !== null) return wrong;
+    // Another return is another flight: the view is fitted to it anew.
+    this.flownRange = null;
+    this.resolve(false);
+    return null;
   }
 
   /** Solves a return of the study as it stands, alone or with the ascent. */
