@@ -4,16 +4,18 @@
  */
 import type { Link, StagingMode } from '../contract/parting.ts';
 import type { Study } from '../contract/study.ts';
-import { compileStudy, recompile, type CompiledStudy } from '../flight/compile.ts';
+import { recompile, type CompiledStudy } from '../flight/compile.ts';
 import { recordFlight, type FlightRecord } from '../flight/record.ts';
 import { chooseLink, PartingError, withPushedParting } from '../parting/links.ts';
 import { safeIgnition, workOutParting, type Parting } from '../parting/parting.ts';
 import { ignitionTimes, settlingBefore } from '../parting/settling/ignition.ts';
 import { settlingMotor, type SettlingMotor, type StagingSettling } from '../parting/settling/staging.ts';
-import { solvePayload, type PayloadOutcome } from '../solve/payload.ts';
+import { compileAnswer, solveAnswer, type StudyAnswer } from '../solve/answer.ts';
+import type { PayloadOutcome } from '../solve/payload.ts';
 import { BalanceError } from '../vehicle/balance.ts';
 import { applyMode, modeMasses_kg } from './applyMode.ts';
 import { GapError, gapEvent, gapOf_s, withGap } from './gap.ts';
+import { coupledFigures, type CoupledFigures } from './sweep.ts';
 
 export type ModeVerdict =
   /** Bodies part clear, the engine finds settled propellant, and a payload was found. */
@@ -41,6 +43,8 @@ export interface ModeRow {
   readonly parting: Parting | null;
   readonly settling: StagingSettling | null;
   readonly outcome: PayloadOutcome | null;
+  /** The return that the row was solved with, and what is kept for it, kg; null where none was. */
+  readonly coupled: CoupledFigures | null;
   /** The flight that the row tells of; null when none was flown. */
   readonly flown: { readonly compiled: CompiledStudy; readonly record: FlightRecord } | null;
   /** Where the propellant is not settled: the motors that would settle it, and what they cost. */
@@ -152,17 +156,14 @@ export function compareModes(study: Study): ModesResult {
   }
 }
 
-interface Flown {
-  readonly compiled: CompiledStudy;
-  readonly outcome: PayloadOutcome;
+interface Flown extends StudyAnswer {
   readonly record: FlightRecord;
 }
 
 function fly(study: Study, before: Flown | null, stop: () => boolean): Flown {
-  const compiled = compileStudy(study);
   const memory = before?.outcome.memory ?? null;
-  const outcome = solvePayload(compiled, { ...(memory === null ? {} : { memory }), stop });
-  return { compiled, outcome, record: recordFlight(compiled, outcome.values) };
+  const answer = solveAnswer(compileAnswer(study), { ...(memory === null ? {} : { memory }), stop });
+  return { ...answer, record: recordFlight(answer.compiled, answer.outcome.values) };
 }
 
 /** The same flight with the link's mechanisms felt, under the same numbers; itself where it feels them. */
@@ -171,7 +172,7 @@ function felt(flown: Flown, link: string): Flown {
   const pushed = withPushedParting(compiled.study, link);
   if (pushed === compiled.study) return flown;
   const other = recompile(compiled, pushed);
-  return { compiled: other, outcome, record: recordFlight(other, outcome.values) };
+  return { ...flown, compiled: other, record: recordFlight(other, outcome.values) };
 }
 
 function workOutMode(
@@ -201,6 +202,7 @@ function workOutMode(
     settling: null,
     motor: null,
     outcome: flown?.outcome ?? null,
+    coupled: coupledFigures(flown?.coupled ?? null),
     flown,
   });
   // A cold gap is first tried long, so that the engine does not disturb what it is to follow from.
@@ -236,7 +238,8 @@ function workOutMode(
     settling,
     motor: neededMotor(study, mode, event, gap_s, flown, pushed, parting, settling, stop),
     outcome,
-    flown: { compiled: pushed.compiled, record: pushed.record },
+    coupled: coupledFigures(flown.coupled),
+    flown: pushed,
   };
 }
 

@@ -6,6 +6,7 @@ import { resolveCues, type CueTrackResult } from '../../core/replay/film/cueTrac
 import { filmStaging } from '../../core/replay/film/staging.ts';
 import { tellStory } from '../../core/replay/film/story.ts';
 import type { FlightData } from '../../core/replay/flightData.ts';
+import { asAnswered } from '../../core/solve/answer.ts';
 import { gapEvent, gapOf_s, withGap } from '../../core/study/gap.ts';
 import type { SweepResult } from '../../core/study/sweep.ts';
 import type { ComputeClient, Settled } from '../compute/client.ts';
@@ -79,15 +80,16 @@ function finish(
 
 /** A study's answer with all that is drawn of it. Throws NoAnswer. */
 export async function solveFlight(study: Study, client: ComputeClient): Promise<SolvedFlight> {
-  const { outcome, flight, settling }: SolveReply = taken(await client.call('solve', { study }));
+  const { outcome, flight, settling, kept }: SolveReply = taken(await client.call('solve', { study }));
   if (outcome.status !== 'converged' || flight === null) throw new NoAnswer(outcome.message);
+  const flown = asAnswered(study, kept);
   return {
-    ...{ study, compiled: compileStudy(study), flight, payload_kg: outcome.payload_kg, settling },
-    closeUps: await closeUpsOf(study, flight, client),
+    ...{ study, compiled: compileStudy(flown), flight, payload_kg: outcome.payload_kg, settling },
+    closeUps: await closeUpsOf(flown, flight, client),
   };
 }
 
-/** Views of the parting in a solved flight; null where the study says too little for them. */
+/** Views of the parting in a solved flight of a study as it is flown; null where the study says too little for them. */
 export async function closeUpsOf(
   study: Study,
   flight: FlightData,

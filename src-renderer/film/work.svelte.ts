@@ -99,7 +99,7 @@ export class FilmWork {
           ? {
               ...{ study, compiled: answer.compiled, flight: answer.flight, payload_kg: answer.payload_kg },
               settling: answer.reply.settling,
-              closeUps: await closeUpsOf(study, answer.flight, client),
+              closeUps: await closeUpsOf(answer.flown, answer.flight, client),
             }
           : undefined;
       const prepared = await prepareFilm(

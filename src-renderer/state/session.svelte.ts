@@ -2,8 +2,10 @@
 import type { Claim } from '../../core/contract/claims.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { filmStaging } from '../../core/replay/film/staging.ts';
+import { asAnswered } from '../../core/solve/answer.ts';
 import { eventTime, setEventTime } from '../../core/study/eventTime.ts';
 import { calibratedStudy } from '../../core/study/calibration/calibrated.ts';
+import { withChosen, withReserveRule } from '../../core/study/returnChoice.ts';
 import { gapEvent, gapOf_s } from '../../core/study/gap.ts';
 import type { Host } from '../bridge/host.ts';
 import type { ComputeClient } from '../compute/client.ts';
@@ -77,6 +79,8 @@ export class Session {
   notices = $state.raw<readonly string[]>([]);
   /** What the stretched band shows, s. */
   span = $state.raw<{ start_s: number; end_s: number }>({ start_s: 0, end_s: 1 });
+  /** The margin that a return keeping what it takes is given: the last that was set, else a usual one (common practice, no source). */
+  lastMargin = 0.03;
   /** What the folder sheet is open for; null when it is closed. */
   folder = $state.raw<FolderWish | null>(null);
   /** Times of the knots on show, s, for going from one to the next. */
@@ -468,13 +472,47 @@ export class Session {
     const mode = row === undefined ? undefined : solved?.stagingModes?.[row.id];
     if (row !== undefined && mode !== undefined && solved !== null && row.values !== null) {
       const way = { id: row.id, gap_s: row.gap_s };
-      void this.closeUps.ask(solved, { study: solved, values: row.values, link: mode.link, failed, way }, 1);
+      const own = asAnswered(solved, row.coupled);
+      void this.closeUps.ask(solved, { study: own, values: row.values, link: mode.link, failed, way }, 1);
       return;
     }
-    const { study, flight } = answer;
+    const { study, flown, flight } = answer;
     const link = this.shownLink;
     if (link === null) return;
-    void this.closeUps.ask(study, { study, values: flight.values, link, failed }, 1);
+    void this.closeUps.ask(study, { study: flown, values: flight.values, link, failed }, 1);
+  }
+
+  /** Has the study's answer fly a return (id), or leave it out. Null when it was changed, else the sentence that says what is wrong. */
+  chooseReturn(plan: string, chosen: boolean): string | null {
+    const name = this.study?.returns?.plans[plan]?.name ?? plan;
+    const label = chosen ? `choose “${name}”` : `leave out “${name}”`;
+    return this.become(label, (study) => withChosen(study, plan, chosen));
+  }
+
+  /** Has a return's body keep what the return takes and a share more, or, with null, what is given. Null or a sentence, as above. */
+  setReserveRule(plan: string, margin: number | null): string | null {
+    const own = this.study?.returns?.plans[plan]?.reserve;
+    if (own?.kind === 'taken') this.lastMargin = own.margin;
+    const rule = margin === null ? ({ kind: 'given' } as const) : ({ kind: 'taken', margin } as const);
+    const label = margin === null ? 'keep what is given' : 'keep what the return takes';
+    return this.become(label, (study) => withReserveRule(study, plan, rule));
+  }
+
+  /** Sets the margin (a share) on what a return takes. Null or a sentence, as above. */
+  setMargin(plan: string, margin: number): string | null {
+    return this.setNumber(`returns.plans.${plan}.reserve.margin`, 'the margin for the return', margin, false);
+  }
+
+  /** One change of the study, checked as a whole and solved. */
+  private become(label: string, change: (study: Study) => Study): string | null {
+    const { study } = this;
+    if (study === null) return 'no study is open';
+    const wrong = this.document.become(label, change(study));
+    if (wrong !== null) return wrong;
+    // Another return is another flight: the view is fitted to it anew.
+    this.flownRange = null;
+    this.resolve(false);
+    return null;
   }
 
   /** Solves a return of the study as it stands, alone or with the ascent. */
