@@ -122,6 +122,22 @@ export interface SettlingMotor {
   readonly propellant_kg: number;
 }
 
+/** Of small solid motors; common practice, no source. */
+const SETTLING_ISP_s = 230;
+
+/**
+ * The settling motors that bring propellant home between a release (mission time, s) and thrust, at the mass (kg) of what goes
+ * on above; see `settlingMotor`. Null where it is settled, or thrust sets in before the release.
+ */
+export function missingMotor(
+  { state, tanks, ignition_s }: StagingSettling,
+  release_s: number,
+  mass_kg: number,
+): SettlingMotor | null {
+  const burn_s = ignition_s - release_s;
+  return state === 'settled' || !(burn_s > 0) ? null : settlingMotor(tanks, mass_kg, burn_s, SETTLING_ISP_s);
+}
+
 /**
  * The settling motors that a coast of `burn_s` (s) asks for at a mass (kg) with this specific impulse (s): enough that in
  * every tank the leading edge comes the whole ullage at the published speed, and holds beyond twice the critical Bond
