@@ -3,53 +3,28 @@
  * the steps; then, for derivatives, over the same steps from the first segment that a changed number acts on.
  */
 import type { SequenceEvent } from '../contract/sequence.ts';
+import { SOLVE_ACCURACY, type Accuracy } from './accuracy.ts';
 import { Driver, replaySteps, type Monitor } from '../ode/driver.ts';
 import type { StepObserver } from '../ode/replay.ts';
 import { StepStore } from '../ode/dense.ts';
 import { AZIMUTH, PAYLOAD, type CompiledStudy, type Parameter } from './compile.ts';
-import { closeUnknowns, isPinned, newClosing, solveStep, type Closing } from './closing.ts';
+import { closeHeld, closeUnknowns, newClosing, type Closing } from './closing.ts';
+import { failureSentence, MOST_STEPS, type FlightCode, type FlightStatus } from './flightStatus.ts';
 import { launchFrame } from './launch.ts';
 import { landStep, stretchSteps } from './reflight.ts';
 import { Motion } from './motion.ts';
 import type { LaunchFrame, SteeringLaw } from './steering/law.ts';
-import { PlanError, type FlightPlan, type Segment } from './planTypes.ts';
+import { PlanError, type FlightPlan } from './planTypes.ts';
 import { noDrag } from './planSegment.ts';
-import { applyKicks, spins } from './spin.ts';
+import { spins } from './spin.ts';
+import { SpinJumps } from './spinJumps.ts';
 import { AHEAD, StateWatch, type Found } from './stateWatch.ts';
 import { endMass_kg, sameOrder, TimedPlans } from './timed.ts';
 import { VerticalLaw } from './steering/vertical.ts';
 
-export type FlightCode =
-  'flown' | 'cannotLiftOff' | 'impact' | 'cannotGoOn' | 'notFinite' | 'stepVanished' | 'tooManySteps';
-
-export interface FlightStatus {
-  readonly code: FlightCode;
-  /** One sentence for people. */
-  readonly message: string;
-  /** Mission time reached, s. */
-  readonly time_s: number;
-}
-
-/** How finely a flight is integrated: relative error a step, and the absolute errors of position (m) and speed (m/s). */
-export interface Accuracy {
-  readonly relative: number;
-  readonly position_m: number;
-  readonly speed_mps: number;
-}
-
-/** For solving: the steps are short enough that the payload is good to about a gram. */
-export const SOLVE_ACCURACY: Accuracy = { relative: 1e-9, position_m: 1e-3, speed_mps: 1e-6 };
-/** For the flight that is shown, stored and checked. */
-export const RECORD_ACCURACY: Accuracy = { relative: 1e-11, position_m: 1e-4, speed_mps: 1e-8 };
-
 const LONGEST_STEP_s = 60;
-const MOST_STEPS = 20_000;
 /** Largest miss of an unknown with which a flight counts, s or a share. */
 const CLOSED = 1e-6;
-/** Change of an unknown for its derivative over held steps; how small Newton's step is to come, and how soon. s, shares */
-const HELD_CHANGE = 1e-4;
-const HELD_CLOSE = 1e-12;
-const MOST_CLOSINGS = 8;
 const NOTHING: Found = { kind: 'none' };
 const FLOWN: FlightStatus = { code: 'flown', message: 'Flown to insertion.', time_s: Number.NaN };
 /** Segments planned at once where nothing has been found for a while. */
@@ -91,7 +66,6 @@ export class FlightEngine {
   private readonly watch: StateWatch | null;
   private readonly work: Float64Array;
   private readonly from: Float64Array;
-  private readonly slope: Float64Array;
   /** What flights must bring to agree with themselves, from flight to flight; null when there is nothing. */
   private closing: Closing | null;
   /** Whether its Jacobian is that of the last flight's held steps. */
@@ -100,12 +74,8 @@ export class FlightEngine {
   private shifted: FlightPlan;
   private readonly timed: TimedPlans;
   private readonly longestLead_s: number;
-  /** Whether bodies part from a turning stack, so that the velocity jumps; in no other study does anything of it cost. */
-  private readonly spins: boolean;
-  /** Where such a study's flight came to a segment: its index, the state and the direction of thrust just before. */
-  private readonly arrived: { at: number; readonly state: Float64Array; readonly aim: Float64Array };
-  /** The state before each jump, by segment: in the last controlled flight, and in the last one over held steps. */
-  private readonly beforeJump = new Map<number, { flown: Float64Array; again: Float64Array }>();
+  /** Null in studies where no body parts from a turning stack: there nothing of it costs. */
+  private readonly jumps: SpinJumps | null;
   private readonly vertical = new VerticalLaw();
   private launch: LaunchFrame;
   private launchAzimuth_rad: number;
@@ -134,9 +104,7 @@ export class FlightEngine {
     this.shifted = compiled.plan;
     this.work = new Float64Array(size);
     this.from = new Float64Array(size);
-    this.spins = compiled.bodies.some(spins);
-    this.slope = new Float64Array(size);
-    this.arrived = { at: -1, state: new Float64Array(size), aim: new Float64Array(3) };
+    this.jumps = compiled.bodies.some(spins) ? new SpinJumps(this.motion, size) : null;
     this.steps = new StepStore(size, recording);
     this.segmentStates = new Float64Array(size * segments.length);
     this.segmentSteps = new Int32Array(segments.length + 1);
@@ -238,8 +206,7 @@ export class FlightEngine {
       return this.status.code;
     this.readValues(values);
     steps.clear();
-    this.beforeJump.clear();
-    this.arrived.at = -1;
+    this.jumps?.clear();
     const start_s = this.current.segments[this.first]!.start_s;
     this.work.fill(0);
     this.work.set(compiled.site.state);
@@ -268,7 +235,7 @@ export class FlightEngine {
         return this.status.code;
       }
       if (!begun) {
-        if (this.spins) this.jump(s, segment, values);
+        this.jumps?.fly(s, segment, values[PAYLOAD]!, driver.t, driver.y);
         law = this.beginSegment(s, values, driver.y, law);
         driver.restart(motion);
       }
@@ -315,42 +282,11 @@ export class FlightEngine {
   }
 
   /**
-   * Puts the releases of a segment from a turning stack on the state of a controlled flight that has come to it. A plan that
-   * is made again there begins from the state before. The motion still is that of the span before.
-   */
-  private jump(index: number, { kicks }: Segment, values: Float64Array): void {
-    const { arrived, driver, motion } = this;
-    if (arrived.at === index) driver.y.set(arrived.state);
-    else {
-      motion.derivative(driver.t, driver.y, this.slope);
-      arrived.aim.set(motion.aim);
-      arrived.state.set(driver.y);
-      arrived.at = index;
-    }
-    this.beforeJump.delete(index);
-    if (kicks === undefined) return;
-    this.beforeJump.set(index, { flown: driver.y.slice(), again: driver.y.slice() });
-    applyKicks(kicks, values[PAYLOAD]!, arrived.aim, driver.y, motion.rotation_radps);
-  }
-
-  /** The same over held steps; not at the segment from which they are flown again, whose state has it. */
-  private jumpAgain(index: number, { start_s, kicks }: Segment, values: Float64Array): void {
-    if (kicks === undefined) return;
-    const { end, motion } = this;
-    const kept = this.beforeJump.get(index);
-    if (kept === undefined) this.beforeJump.set(index, { flown: end.slice(), again: end.slice() });
-    else kept.again.set(end);
-    motion.derivative(start_s, end, this.slope);
-    applyKicks(kicks, values[PAYLOAD]!, motion.aim, end, motion.rotation_radps);
-  }
-
-  /**
    * State (m, m/s) just before bodies part from a turning stack where a segment begins, in the last controlled flight or,
    * `again`, in the last one over held steps; null where nothing of the kind does. A view, overwritten by the next flight.
    */
   stateBeforeJump(segment: number, again = false): Float64Array | null {
-    const kept = this.beforeJump.get(segment);
-    return kept === undefined ? null : again ? kept.again : kept.flown;
+    return this.jumps?.stateBefore(segment, again) ?? null;
   }
 
   /** Takes over a new plan if there is one; `refused`, with the status set, when there can be none. */
@@ -468,7 +404,7 @@ export class FlightEngine {
       if (this.closing !== null) return this.reflyClosed(this.watch, this.closing, values);
     }
     this.reflights += 1;
-    for (const kept of this.beforeJump.values()) kept.again.set(kept.flown);
+    this.jumps?.beginAgain();
     this.endPlan = this.plan;
     if (this.watch === null && this.timed.any) {
       const moved = this.planBeside(values);
@@ -477,7 +413,7 @@ export class FlightEngine {
     }
     if (this.watch !== null) return this.reflyWatched(this.watch, values, from);
     for (let s = from; s < segments.length; s++) {
-      if (s > from) this.jumpAgain(s, segments[s]!, values);
+      if (s > from) this.jumps?.flyAgain(s, segments[s]!, values[PAYLOAD]!, end);
       law = this.beginSegment(s, values, end, law);
       replaySteps(
         motion,
@@ -502,7 +438,7 @@ export class FlightEngine {
     this.current = moved;
     try {
       for (let s = from; s < moved.segments.length; s++) {
-        if (s > from) this.jumpAgain(s, moved.segments[s]!, values);
+        if (s > from) this.jumps?.flyAgain(s, moved.segments[s]!, values[PAYLOAD]!, end);
         law = this.beginSegment(s, values, end, law);
         const { start_s, end_s } = moved.segments[s]!;
         const own = held.segments[s]!;
@@ -540,11 +476,7 @@ export class FlightEngine {
 
   /** Over held steps, the unknowns closed by Newton's method with the Jacobian of the last flight. */
   private reflyClosed(watch: StateWatch, closing: Closing, values: Float64Array): boolean {
-    const { unknowns } = closing;
-    const n = unknowns.length;
     const flown = Float64Array.from(closing.values);
-    const misses = new Float64Array(n);
-    const step = new Float64Array(n);
     const again = (out: Float64Array): boolean => {
       this.reflights += 1;
       watch.assume(closing.values);
@@ -555,24 +487,7 @@ export class FlightEngine {
       return true;
     };
     try {
-      if (!this.closedOver) {
-        if (!again(misses)) return false;
-        const beside = new Float64Array(n);
-        for (let i = 0; i < n; i++) {
-          if (isPinned(unknowns[i]!, flown[i]!, misses[i]!)) continue;
-          closing.values[i] = flown[i]! + HELD_CHANGE;
-          if (!again(beside)) return false;
-          closing.values[i] = flown[i]!;
-          for (let k = 0; k < n; k++) closing.jacobian[k * n + i] = (beside[k]! - misses[k]!) / HELD_CHANGE;
-        }
-        this.closedOver = true;
-      }
-      for (let tries = 0; tries < MOST_CLOSINGS; tries++) {
-        if (!again(misses) || !solveStep(closing, misses, step)) return false;
-        if (Math.max(...step.map(Math.abs)) < HELD_CLOSE) break;
-        for (let i = 0; i < n; i++) closing.values[i] = closing.values[i]! + step[i]!;
-      }
-      return true;
+      return closeHeld(closing, this.closedOver, again, () => (this.closedOver = true));
     } finally {
       closing.values.set(flown);
       watch.assume(flown);
@@ -597,7 +512,7 @@ export class FlightEngine {
         }
         const segment = this.current.segments[s];
         if (segment === undefined) return false;
-        if (s > from) this.jumpAgain(s, segment, values);
+        if (s > from) this.jumps?.flyAgain(s, segment, values[PAYLOAD]!, end);
         law = this.beginSegment(s, values, end, law);
         watch.enter(segment);
         this.from.set(end);
@@ -719,20 +634,4 @@ function climbAcceleration_mps2(
   return (
     (slope[3]! + spin2 * site[0]!) * up[0]! + (slope[4]! + spin2 * site[1]!) * up[1]! + slope[5]! * up[2]!
   );
-}
-
-function failureSentence(code: Exclude<FlightCode, 'flown' | 'cannotGoOn'>, time_s: number): string {
-  const at = `at ${time_s.toFixed(1)} s`;
-  switch (code) {
-    case 'cannotLiftOff':
-      return `The vehicle cannot lift off: ${at}, when it is released, its thrust is less than its weight.`;
-    case 'impact':
-      return `The vehicle falls back to the ground ${at}.`;
-    case 'notFinite':
-      return `The flight could not be computed beyond ${time_s.toFixed(1)} s: a quantity is no longer a number.`;
-    case 'stepVanished':
-      return `The flight could not be computed beyond ${time_s.toFixed(1)} s: the time step shrank to nothing.`;
-    case 'tooManySteps':
-      return `The flight could not be computed beyond ${time_s.toFixed(1)} s: it took more than ${MOST_STEPS} steps.`;
-  }
 }

@@ -38,6 +38,8 @@ export class HeldStart implements StepObserver {
   /** Before a flight over held steps: what it does not come past stays as it was. Unitless. */
   begin(): void {
     this.reset();
+    // A flight that failed before was never ended.
+    if (this.engine.observer === this) return;
     this.next = this.engine.observer;
     this.engine.observer = this;
   }

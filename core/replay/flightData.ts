@@ -3,7 +3,7 @@
  * cloneable; the paths are interpolation coefficients, so any zoom is exact.
  */
 import type { CompiledStudy } from '../flight/compile.ts';
-import type { FlightStatus } from '../flight/engine.ts';
+import type { FlightStatus } from '../flight/flightStatus.ts';
 import { launchFrame } from '../flight/launch.ts';
 import type { Ledger } from '../flight/ledger.ts';
 import type { LogEntry } from '../flight/log.ts';

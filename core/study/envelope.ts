@@ -5,7 +5,8 @@
  */
 import type { Study } from '../contract/study.ts';
 import { compileStudy, recompile } from '../flight/compile.ts';
-import { FlightEngine, RECORD_ACCURACY } from '../flight/engine.ts';
+import { RECORD_ACCURACY } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import type { PayloadOutcome } from '../solve/payload.ts';
 import { OrbitTarget } from '../solve/target.ts';
 import { gapOf_s, withGap } from './gap.ts';

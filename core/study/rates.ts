@@ -6,7 +6,8 @@
  */
 import type { Study } from '../contract/study.ts';
 import { compileStudy, recompile, type CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, RECORD_ACCURACY } from '../flight/engine.ts';
+import { RECORD_ACCURACY } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import { PlanError } from '../flight/planTypes.ts';
 import { solvePayload, type PayloadOutcome } from '../solve/payload.ts';
 import { OrbitTarget } from '../solve/target.ts';

@@ -120,7 +120,15 @@ function slopeOf(curve: readonly CurvePoint[]): number {
   return (last.payload_kg - first.payload_kg) / (last.gap_s - first.gap_s);
 }
 
-function makeVariant({ study, compiled, flight, payload_kg, settling, closeUps }: SolvedFlight): FilmVariant {
+/** A solved flight as what draws it: readers, strands, knots, paths over the globe, and the spans of its staging. Times in s. */
+export function makeVariant({
+  study,
+  compiled,
+  flight,
+  payload_kg,
+  settling,
+  closeUps,
+}: SolvedFlight): FilmVariant {
   const readers = flight.tracks.map((_, index) => readTrack(compiled, flight, index));
   const set = buildStrands(compiled, flight);
   const knots = buildKnots(compiled, flight, set);
@@ -175,7 +183,7 @@ function stagingSpan(
 }
 
 /** What the numbers rest on, in plain sentences. */
-function assumptionLines(study: Study): string[] {
+export function assumptionLines(study: Study): string[] {
   const { earth, target, vehicle, provenance } = study;
   const air = {
     us1976: 'U.S. Standard Atmosphere 1976',

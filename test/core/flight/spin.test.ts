@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Study } from '../../../core/contract/study.ts';
 import { compileStudy, PAYLOAD, startValues, type CompiledStudy } from '../../../core/flight/compile.ts';
-import { FlightEngine, RECORD_ACCURACY, SOLVE_ACCURACY } from '../../../core/flight/engine.ts';
+import { RECORD_ACCURACY, SOLVE_ACCURACY } from '../../../core/flight/accuracy.ts';
+import { FlightEngine } from '../../../core/flight/engine.ts';
 import { recordFlight } from '../../../core/flight/record.ts';
 import { groupBalance, kickSpeed_mps, otherSide } from '../../../core/flight/spin.ts';
 import type { SpinKick } from '../../../core/flight/spinTypes.ts';
