@@ -36,7 +36,7 @@ export const label = (value: number): string => {
   const parted = whole!.replace(/\B(?=(\d{3})+(?!\d))/g, '\u202f');
   return rest === undefined ? parted : `${parted}.${rest}`;
 };
-/** Tenths of a px are fine enough. */
+/** A length in the picture, to a tenth, which is fine enough. Unitless. */
 export const round = (value: number): number => Math.round(value * 10) / 10;
 
 /** The axis of time at the foot of a chart from start to end (s), `x` its scale to px; the unit's word stands at its last figure. */
@@ -55,15 +55,15 @@ export function timeAxis(
   ]);
 }
 
-/** A straight line, px. */
+/** A straight line between two points of the picture. Unitless. */
 export const line = (kind: string, x1: number, y1: number, x2: number, y2: number): ChartShape => ({
   tag: 'line',
   kind,
   at: { x1, y1, x2, y2 },
 });
-/** A path, px. */
+/** A path as SVG writes it. Unitless. */
 export const drawn = (kind: string, d: string): ChartShape => ({ tag: 'path', kind, at: { d } });
-/** Words, from where they start unless anchored else, px. */
+/** Words at a place of the picture, which is where they start unless they are anchored elsewhere. Unitless. */
 export const text = (kind: string, x: number, y: number, words: string, anchor = 'start'): ChartShape => ({
   tag: 'text',
   kind,

@@ -24,6 +24,23 @@ describe('the way home in the window', () => {
     expect(await page.getByText('heating', { exact: false }).first().isVisible()).toBe(true);
   }, 120_000);
 
+  it('turns later when the knot of the turn is put later, as a change that can be undone', async () => {
+    const { page } = stage;
+    const settled = page.locator('[data-payload-kg][data-settled="true"]');
+    const turn = page.locator('.events button', { has: page.getByText('Turn', { exact: true }) });
+    const before = await turn.textContent();
+    await turn.click();
+    const field = page.getByLabel(/^Turn: seconds waited/);
+    await field.fill('12');
+    await field.press('Enter');
+    await expect.poll(async () => (await turn.textContent()) !== before, { timeout: 60_000 }).toBe(true);
+    await settled.waitFor({ timeout: 60_000 });
+    await page.getByRole('button', { name: 'Study', exact: true }).click();
+    await page.getByRole('menuitem', { name: /^Undo/ }).click();
+    await expect.poll(() => turn.textContent(), { timeout: 60_000 }).toBe(before);
+    await settled.waitFor({ timeout: 60_000 });
+  }, 180_000);
+
   it('solves its plans and puts them side by side', async () => {
     const { page } = stage;
     await page.getByRole('button', { name: 'Return', exact: true }).click();
