@@ -4,7 +4,7 @@
  */
 import { uniformFloat64 } from 'pure-rand/distribution/uniformFloat64';
 import { xoroshiro128plus } from 'pure-rand/generator/xoroshiro128plus';
-import { SOLVE_ACCURACY } from '../../core/flight/engine.ts';
+import { SOLVE_ACCURACY } from '../../core/flight/accuracy.ts';
 import type { CompiledReturn } from '../../core/recovery/compile.ts';
 import { ReturnEngine } from '../../core/recovery/engine.ts';
 import { reviewReturn } from '../../core/recovery/review.ts';
