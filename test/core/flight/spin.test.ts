@@ -1,11 +1,19 @@
 import { describe, expect, it } from 'vitest';
 import type { Study } from '../../../core/contract/study.ts';
-import { compileStudy, PAYLOAD, startValues, type CompiledStudy } from '../../../core/flight/compile.ts';
+import {
+  AZIMUTH,
+  compileStudy,
+  PAYLOAD,
+  startValues,
+  type CompiledStudy,
+} from '../../../core/flight/compile.ts';
 import { RECORD_ACCURACY, SOLVE_ACCURACY } from '../../../core/flight/accuracy.ts';
 import { FlightEngine } from '../../../core/flight/engine.ts';
+import { launchFrame } from '../../../core/flight/launch.ts';
 import { recordFlight } from '../../../core/flight/record.ts';
 import { groupBalance, kickSpeed_mps, otherSide } from '../../../core/flight/spin.ts';
 import type { SpinKick } from '../../../core/flight/spinTypes.ts';
+import { TrackReader } from '../../../core/flight/track.ts';
 import { compileReturn } from '../../../core/recovery/compile.ts';
 import { HeldStart } from '../../../core/recovery/heldStart.ts';
 import { startOfReturn } from '../../../core/recovery/start.ts';
@@ -118,6 +126,26 @@ describe.each(['heavy', 'small'])('a spin release in the flight of %s', (name) =
       0,
       9,
     );
+  });
+
+  it("goes on turning what is left of the freed body's thrust, nose toward the sky", () => {
+    const reader = new TrackReader(
+      compiled,
+      freed,
+      record.values,
+      launchFrame(compiled.site, record.values[AZIMUTH]!),
+    );
+    const apart = [3, 4, 5].map((i) => after[i]! - other[i]!);
+    const size = Math.hypot(...apart);
+    for (const t of [0, 0.5, 2]) {
+      const { aim } = reader.at(release_s + t);
+      const angle = rate_radps(name) * t;
+      const along = [0, 1, 2].reduce((sum, i) => sum + aim[i]! * freed.heldAim![i]!, 0);
+      // Turning moves the upper body the way in which its nose goes.
+      const across = [0, 1, 2].reduce((sum, i) => sum + (aim[i]! * apart[i]!) / size, 0);
+      expect(along).toBeCloseTo(Math.cos(angle), 9);
+      expect(across).toBeCloseTo(Math.sin(angle), 7);
+    }
   });
 
   it('leaves the ledger closed', () => {

@@ -47,7 +47,7 @@ describe('the close-up of a parting', () => {
     expect(-Math.max(...view.lower[0]!.outline.map(([s]) => s))).toBeCloseTo(view.gap_m, 2);
   });
 
-  it('moves smoothly from frame to frame at seven kilometres a second', () => {
+  it('moves smoothly from frame to frame at two and a half kilometres a second', () => {
     const { compiled, record, parting, settling } = made('heavy');
     const at = (t: number): number =>
       closeUpAt(compiled, record, parting, settling, parting.case.release_s + t).lower[0]!.outline[0]![0];
