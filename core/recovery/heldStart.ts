@@ -97,6 +97,7 @@ export class HeldStart implements StepObserver {
       start_s: each.start_s + later_s,
       end_s: each.end_s + later_s,
       mass_kg: each.mass_kg + more_kg,
+      propellant_kg: each.propellant_kg.map((left_kg, i) => (i === body ? left_kg + more_kg : left_kg)),
     }));
     return { ...flown, branch: { ...branch, segments } };
   }
