@@ -36,7 +36,8 @@ export class HeldStart implements StepObserver {
   /** Before a flight over held steps: what it does not come past stays as it was. Unitless. */
   begin(): void {
     this.reset();
-    this.next = this.engine.observer;
+    // A flight that failed has left it in place.
+    if (this.engine.observer !== this) this.next = this.engine.observer;
     this.engine.observer = this;
   }
 

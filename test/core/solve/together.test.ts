@@ -3,6 +3,7 @@ import { compileStudy, recompile, type CompiledStudy } from '../../../core/fligh
 import { FlightEngine, SOLVE_ACCURACY } from '../../../core/flight/engine.ts';
 import { compileReturn } from '../../../core/recovery/compile.ts';
 import { ReturnEngine } from '../../../core/recovery/engine.ts';
+import { HeldStart } from '../../../core/recovery/heldStart.ts';
 import { reviewReturn } from '../../../core/recovery/review.ts';
 import { partingFigures, startOfReturn } from '../../../core/recovery/start.ts';
 import { freeParameters } from '../../../core/solve/payload.ts';
@@ -159,6 +160,22 @@ describe('ascent and return in one problem', () => {
 });
 
 describe('derivatives of ascent and return', () => {
+  it('are read on after a flight over held steps that failed before its parting was read', () => {
+    const { compiled, outcome } = solved();
+    const engine = new FlightEngine(compiled, SOLVE_ACCURACY);
+    const { values } = outcome.memory!;
+    engine.fly(values);
+    const held = new HeldStart(engine, outcome.compiledHome!.body);
+    const start = held.flown(outcome.reserve_kg, values)!;
+    held.begin();
+    held.begin();
+    const first = compiled.plan.segments.findIndex((segment) => !segment.held);
+    expect(engine.refly(values, first)).toBe(true);
+    const again = held.ended(outcome.reserve_kg, values);
+    // The same steps again, to the rounding of their passages.
+    for (let i = 0; i < 3; i++) expect(again.state[i]!).toBeCloseTo(start.state[i]!, 4);
+  }, 60_000);
+
   it('are those of flights with steps of their own', () => {
     const { compiled, outcome } = solved();
     const engine = new FlightEngine(compiled, SOLVE_ACCURACY);

@@ -163,6 +163,10 @@ describe('a study with state triggers and limits, and a return', () => {
     const free = together(heavy(() => undefined));
     expect(outcome.payload_kg).toBeLessThan(free.payload_kg);
     expect(outcome.ascent.limits.length).toBeGreaterThan(0);
+    // A limit that binds nowhere changes nothing: the parting is followed beside it.
+    const slack = together(heavy((own) => (own.limits = { dynamicPressure_Pa: 60_000 })));
+    expect(Math.abs(slack.payload_kg - free.payload_kg)).toBeLessThan(0.05);
+    expect(slack.counts.iterations).toBeLessThan(2 * free.counts.iterations);
   }, 240_000);
 });
 
