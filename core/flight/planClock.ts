@@ -4,6 +4,12 @@ import { burned_kg, fullFlow_kgps, nextBreak_s, tailOff_kg, type Batch } from '.
 import type { Flyer, PlanRun } from './planState.ts';
 import { tiedTime_s } from './schedule.ts';
 
+/**
+ * A level this near is reached, kg: of two bodies that come to theirs at one time, the other would else come to it in a span as
+ * short as rounding, which is there in one plan and not in the next.
+ */
+const SAME_LEVEL_kg = 1e-7;
+
 /** Whether the flight has settled an event's time. */
 function isSettled({ given }: PlanRun, event: number): boolean {
   return !Number.isNaN(given.history.happened_s[event] ?? Number.NaN);
@@ -37,7 +43,7 @@ export function levelReached(run: PlanRun, flyer: Flyer, event: number, t: numbe
   const { reached } = run.state;
   if (reached !== null && reached.event === event && reached.time_s === t) return true;
   const level = excess_kg(run, flyer, event);
-  return level !== null && level(t) <= 0;
+  return level !== null && level(t) <= SAME_LEVEL_kg;
 }
 
 /** For a propellant event of this flyer: what is left at t' less tail-off less the level, as a function of t'. */
@@ -75,7 +81,7 @@ export function nextTime_s(run: PlanRun, flyer: Flyer, t: number, throttled: num
     const level = index.levels[i] ?? null;
     if (level === null || !Number.isNaN(state.fired_s[i]!)) continue;
     const excess = excess_kg(run, flyer, i, t);
-    if (excess === null || !(excess(t) > 0)) continue;
+    if (excess === null || !(excess(t) > SAME_LEVEL_kg)) continue;
     const { body } = level;
     if (body === throttled) continue;
     // Far enough to burn all that is left; flows only change at `next`.

@@ -38,9 +38,8 @@ export class HeldStart implements StepObserver {
   /** Before a flight over held steps: what it does not come past stays as it was. Unitless. */
   begin(): void {
     this.reset();
-    // A flight that failed before was never ended.
-    if (this.engine.observer === this) return;
-    this.next = this.engine.observer;
+    // A flight that failed has left it in place.
+    if (this.engine.observer !== this) this.next = this.engine.observer;
     this.engine.observer = this;
   }
 
@@ -102,6 +101,7 @@ export class HeldStart implements StepObserver {
       start_s: each.start_s + later_s,
       end_s: each.end_s + later_s,
       mass_kg: each.mass_kg + more_kg,
+      propellant_kg: each.propellant_kg.map((left_kg, b) => (b === body ? left_kg + more_kg : left_kg)),
       ...(i > 0 || kicks === undefined ? {} : { kicks }),
     }));
     return { ...flown, branch: { ...branch, segments } };

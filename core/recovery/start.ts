@@ -1,4 +1,5 @@
 /** Where a flight home begins: the body's state at its parting, with what still burns on it. */
+import type { Study } from '../contract/study.ts';
 import type { CompiledStudy } from '../flight/compile.ts';
 import type { FlightEngine } from '../flight/engine.ts';
 import { AZIMUTH, PAYLOAD } from '../flight/compile.ts';
@@ -19,7 +20,7 @@ export interface ReturnStart {
   readonly aim: Float64Array;
   /** Mass of all that parts together, without what is kept for the return, kg. */
   readonly bare_kg: number;
-  /** What the ascent left of the return reserve, kg. */
+  /** What the ascent left for the return, kg. */
   readonly reserve_kg: number;
   /** The piece's segments while the sequence's last commands still show: tail-offs. */
   readonly tail: readonly Segment[];
@@ -29,11 +30,32 @@ export interface ReturnStart {
 
 /** Where a body parts from the main flight of a plan, and under which segment's law. Indices. */
 export interface PartingPlace {
+  readonly body: number;
   readonly branch: Branch;
   /** Segment of the main flight at whose start it parts; one past the last when that is at its end. */
   readonly segment: number;
   /** Segment that started the law in force just before, −1 when that is the vertical rise. */
   readonly law: number;
+}
+
+/**
+ * Whether a body of a study is cut when its reserves are left, so that what is kept for its return decides when; what one that is
+ * cut at another level or time has for its return is what is left over. Unitless.
+ */
+export function cutOnReserves(study: Study, body: string): boolean {
+  return study.sequence.events.some(
+    ({ trigger, action }) =>
+      action.kind === 'cut' &&
+      trigger.kind === 'propellant' &&
+      trigger.body === body &&
+      trigger.left === 'reserves',
+  );
+}
+
+/** What a body (index) that is not cut on its reserves has for its return where its segment begins, kg: all but residual and flight reserve. */
+function leftOver_kg({ bodies }: CompiledStudy, body: number, first: Segment): number {
+  const { residual_kg = 0, flightReserve_kg = 0 } = bodies[body]!.data.propellant ?? {};
+  return first.propellant_kg[body]! - residual_kg - flightReserve_kg;
 }
 
 /** Finds where a body (index) parts in a plan; null where nothing sets it free. Unitless. */
@@ -42,12 +64,12 @@ export function partingPlace(plan: FlightPlan, body: number): PartingPlace | nul
   if (branch === undefined || branch.segments.length === 0) return null;
   const segment = branch.fromSegment;
   const law = plan.segments.slice(0, segment).findLastIndex(({ lawEvent }) => lawEvent >= 0);
-  return { branch, segment, law };
+  return { body, branch, segment, law };
 }
 
 /**
  * Reads the start of a body's flight home off the last flight with step-size control of an engine. `body` is its index,
- * `reserve_kg` the mass kept for the return (kg). Values in SI and radians; `laws` are the caller's own. Null when the
+ * `reserve_kg` the mass kept for the return (kg), which counts where the body is cut on its reserves. Values in SI and radians; `laws` are the caller's own. Null when the
  * flight did not come to the parting.
  */
 export function startOfReturn(
@@ -73,7 +95,7 @@ export function startOfReturn(
 export function startAt(
   compiled: CompiledStudy,
   plan: FlightPlan,
-  { branch, law }: PartingPlace,
+  { body, branch, law }: PartingPlace,
   atParting: Float64Array,
   atLaw: Float64Array,
   reserve_kg: number,
@@ -81,6 +103,8 @@ export function startAt(
   laws: (SteeringLaw | null)[],
 ): ReturnStart {
   const first = branch.segments[0]!;
+  const kept = cutOnReserves(compiled.study, compiled.bodies[body]!.id);
+  const own_kg = kept ? reserve_kg : leftOver_kg(compiled, body, first);
   const state = atParting.slice(0, 6);
   const aim = new Float64Array(3);
   alongAir(compiled, state, aim);
@@ -98,8 +122,8 @@ export function startAt(
     time_s: first.start_s,
     state,
     aim,
-    bare_kg: first.mass_kg - reserve_kg,
-    reserve_kg,
+    bare_kg: first.mass_kg - own_kg,
+    reserve_kg: own_kg,
     tail: branch.segments.slice(0, -1),
     quiet: branch.segments.at(-1)!,
   };

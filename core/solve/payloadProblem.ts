@@ -150,8 +150,7 @@ export class PayloadProblem implements NlpProblem {
       const change = (this.bothSides ? WIDE_DIFFERENCE : DIFFERENCE) * scale;
       shifted[p] = before + change;
       let step = (shifted[p] - before) / scale;
-      this.beside?.begin();
-      const cost = this.flyNear(p, nearby);
+      const cost = this.flyNear(p, nearby, this.beside);
       if (Number.isNaN(cost) || this.beside?.ended(shifted, i, step) === false) return false;
       let from = this.cost;
       let base = residuals;
@@ -171,9 +170,11 @@ export class PayloadProblem implements NlpProblem {
   }
 
   /** Flies the held steps under the shifted values, of which one parameter (index) differs; NaN when that fails. */
-  private flyNear(parameter: number, out: Float64Array): number {
+  private flyNear(parameter: number, out: Float64Array, beside: Beside | null = null): number {
     const { engine, limits, shifted } = this;
     limits?.begin();
+    // Who reads along passes on to the limits what they look at.
+    beside?.begin();
     const from = engine.firstSegmentOf(this.compiled.parameters[parameter]!);
     if (!engine.refly(shifted, from)) return Number.NaN;
     const cost = this.read(shifted, out);

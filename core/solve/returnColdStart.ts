@@ -73,7 +73,7 @@ export function plainValues(compiled: CompiledReturn, start: ReturnStart): Float
 /**
  * Guesses for a solve, in groups that differ in their entry burn, likeliest group first; in a group the elevations of the
  * boostback, what would burn least first. SI and radians. `stop` is asked between flights; `tried` is called after each guess
- * that was worked on.
+ * that was worked on; `shares` of what is kept (unitless) are tried for a free reserve until some come down.
  */
 export function* returnGuesses(
   engine: ReturnEngine,
@@ -81,6 +81,7 @@ export function* returnGuesses(
   base: Float64Array,
   stop: () => boolean = () => false,
   tried: () => void = () => undefined,
+  shares: readonly number[] = RESERVE_SHARES,
 ): Generator<readonly ReturnGuess[]> {
   const { compiled } = engine;
   const { at } = compiled;
@@ -93,7 +94,7 @@ export function* returnGuesses(
   for (const { height_m, burn } of entries) {
     const group: ReturnGuess[] = [];
     // A heavier body may come to an edge that its burn keeps a lighter one from.
-    for (const weight of compiled.plan.reserve.kind === 'taken' ? RESERVE_SHARES : [1]) {
+    for (const weight of compiled.plan.reserve.kind === 'taken' ? shares : [1]) {
       for (const elevation of elevations) {
         if (stop()) return;
         const values = Float64Array.from(base);

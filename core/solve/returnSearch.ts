@@ -21,6 +21,8 @@ const MOST_STEPS = 150;
 const MOST_STARTS = 10;
 /** Where starts are apart by the entry burn, so many of them are tried in any case. */
 const MOST_ENTRIES = 4;
+/** Shares of what is kept that are tried last. */
+const HEAVIER = [1.3, 2, 3, 4];
 /** Answers from two starts that agree to this share of the propellant are one. */
 const SAME = 1e-4;
 /** Starts from which limits are eased at most. */
@@ -108,6 +110,20 @@ export class ReturnSearch {
       if (Math.abs(objective - before) <= SAME * objective) agreeing += 1;
       else if (objective < before) agreeing = 1;
       if (objective < before) best = solution;
+    }
+    if (best === null && engine.compiled.plan.reserve.kind === 'taken') {
+      // A body that keeps more falls faster: it may come to an edge, and to a burn that lasts, where a lighter one does not.
+      for (const share of HEAVIER) {
+        const [group = []] = returnGuesses(engine, start, base, stop, noteMissed, [share]);
+        for (const { values } of group.slice(0, 2)) {
+          const solution = this.attempt(values);
+          if (solution.result.stop === 'cancelled') return { kind: 'cancelled', solution };
+          tried.push({ from: values, solution });
+          const converged = solution.result.stop === 'converged';
+          if (converged && !(best !== null && best.result.objective <= solution.result.objective))
+            best = solution;
+        }
+      }
     }
     if (best !== null) return { kind: 'converged', solution: best };
     const nearest = nearestOf(tried.map(({ solution }) => solution));

@@ -5,7 +5,7 @@ import { FlightEngine } from '../flight/engine.ts';
 import { PlanError } from '../flight/planTypes.ts';
 import type { Study } from '../contract/study.ts';
 import { compileReturn, type CompiledReturn } from '../recovery/compile.ts';
-import { startOfReturn } from '../recovery/start.ts';
+import { cutOnReserves, startOfReturn } from '../recovery/start.ts';
 import type { PayloadOutcome, SolveCounts, SolveMemory } from './outcome.ts';
 import { solvePayload } from './payload.ts';
 import { solveReturn, type ReturnMemory, type ReturnOutcome } from './return.ts';
@@ -16,8 +16,8 @@ const MOST_ROUNDS = 12;
 
 /**
  * A study compiled for a solve with the return of an id: how much its body keeps is a parameter, the last one, out of a load
- * that stays as it is (kg). What a study compiled before (`like`) has in common with it is not made again. Throws PlanError
- * when there is no such return, or the body is not cut on its reserves.
+ * that stays as it is (kg), and free where the body is cut on its reserves; else what is left over stands in its place. What a
+ * study compiled before (`like`) has in common with it is not made again. Throws PlanError when there is no such return.
  */
 export function compileWithReturn(study: Study, id: string, like?: CompiledStudy): CompiledStudy {
   const plan = study.returns?.plans[id];
@@ -28,20 +28,24 @@ export function compileWithReturn(study: Study, id: string, like?: CompiledStudy
       `there is no such return; allowed is ${known === '' ? 'none, as the study has none' : known}`,
     );
   }
-  const cut = study.sequence.events.some(
-    ({ trigger, action }) =>
-      action.kind === 'cut' &&
-      trigger.kind === 'propellant' &&
-      trigger.body === plan.body &&
-      trigger.left === 'reserves',
-  );
-  if (!cut) {
-    throw new PlanError(
-      `returns.plans.${id}.body`,
-      `received "${plan.body}", which nothing cuts when its reserves are left, so what is kept decides nothing; allowed in a solve with the ascent is a body with a cut whose trigger is "propellant" with left "reserves"`,
-    );
-  }
   return like === undefined ? compileStudy(study, plan.body) : recompile(like, study, like.air, plan.body);
+}
+
+/** Whether how much is kept for the return of an id is for the solve to say: it covers what it takes, and decides when the body is cut. */
+export function reserveIsFree({ study }: CompiledStudy, id: string): boolean {
+  const { reserve, body } = study.returns!.plans[id]!;
+  return reserve.kind === 'taken' && cutOnReserves(study, body);
+}
+
+/** The share of what the return of an id takes that is to be kept beside it. Unitless. */
+export function marginOf({ study }: CompiledStudy, id: string): number {
+  const { reserve } = study.returns!.plans[id]!;
+  return reserve.kind === 'taken' ? reserve.margin : 0;
+}
+
+/** The return by itself has what the ascent leaves it, unless the reserve is free. */
+function withGiven(home: CompiledReturn, free: boolean): CompiledReturn {
+  return free ? home : { ...home, plan: { ...home.plan, reserve: { kind: 'given' } } };
 }
 
 /** The study with so much kept (kg) for the return of a body, out of the same load. Nothing is changed in place. */
@@ -100,7 +104,8 @@ export function solveInSequence(
   let ascent: PayloadOutcome | null = null;
   let home: ReturnOutcome | null = null;
   let compiledHome: CompiledReturn | null = null;
-  const taken = compiled.study.returns!.plans[id]!.reserve.kind === 'taken';
+  const taken = reserveIsFree(compiled, id);
+  const margin = marginOf(compiled, id);
   const upper = compiled.parameters[reserveAt]!.upper;
   let reserve_kg = values[reserveAt]!;
   let before: { reserve_kg: number; miss_kg: number } | null = null;
@@ -111,7 +116,7 @@ export function solveInSequence(
       message,
       payload_kg: converged ? ascent!.payload_kg : Number.NaN,
       used_kg: converged ? home!.used_kg : Number.NaN,
-      reserve_kg: converged ? ascent!.values[reserveAt]! : Number.NaN,
+      reserve_kg: converged ? home!.start.reserve_kg : Number.NaN,
       ascent: ascent!,
       home,
       compiledHome,
@@ -127,7 +132,7 @@ export function solveInSequence(
     if (ascent.status === 'cancelled') return ended('cancelled', ascent.message);
     if (ascent.status !== 'converged') return ended('noAscent', ascent.message);
     engine.fly(ascent.values);
-    compiledHome ??= compileReturn(compiled, id, engine.plan);
+    compiledHome ??= withGiven(compileReturn(compiled, id, engine.plan), taken);
     const start = startOfReturn(engine, compiledHome.body, reserve_kg, ascent.values, compiled.makeLaws());
     if (start === null) return ended('noReturn', 'The ascent does not come to the parting of the body.');
     home = solveReturn(compiledHome, start, { ...(nearHome === null ? {} : { memory: nearHome }), stop });
@@ -135,7 +140,15 @@ export function solveInSequence(
     counts.push(home.counts);
     if (home.status === 'cancelled') return ended('cancelled', home.message);
     if (home.status !== 'converged') return ended('noReturn', home.message);
-    if (!taken) return ended('converged', 'Ascent and return are solved one after the other.');
+    if (!taken) {
+      if ((1 + margin) * home.used_kg <= start.reserve_kg)
+        return ended('converged', 'Ascent and return are solved one after the other.');
+      const kept = (start.reserve_kg / 1000).toFixed(1);
+      return ended(
+        'noReturn',
+        `The return takes more with its margin than is left for it: ${kept} t, since nothing cuts its body when its reserves are left; cut it sooner, or on its reserves, or stage lower or slower.`,
+      );
+    }
     const miss_kg = home.reserve_kg - reserve_kg;
     if (Math.abs(miss_kg) < AGREED_kg)
       return ended('converged', `Ascent and return agree after ${round + 1} rounds.`);

@@ -14,7 +14,14 @@ import { freeParameters } from './payload.ts';
 import { PayloadProblem } from './payloadProblem.ts';
 import type { ReturnOutcome } from './return.ts';
 import { bindings, type Binding } from './returnBinding.ts';
-import { solveInSequence, sumCounts, type SequenceMemory, type SequenceOutcome } from './sequenceReturn.ts';
+import {
+  marginOf,
+  reserveIsFree,
+  solveInSequence,
+  sumCounts,
+  type SequenceMemory,
+  type SequenceOutcome,
+} from './sequenceReturn.ts';
 import { TogetherProblem } from './togetherProblem.ts';
 
 /**
@@ -90,7 +97,7 @@ export function solveTogether(
   }
   const sequence = solveInSequence(compiled, id, { stop, memory: memory?.apart ?? null });
   const { ascent, home, compiledHome, counts } = sequence;
-  const enough = sequence.status === 'converged' && !takes(compiled, id);
+  const enough = sequence.status === 'converged' && !reserveIsFree(compiled, id);
   // A return that falls short of what is given still says where to start.
   if (enough || home?.memory == null || sequence.status === 'cancelled') {
     return {
@@ -119,11 +126,6 @@ export function solveTogether(
   return outcome;
 }
 
-/** Whether the return of an id is to be covered by what it takes, not by what is given. */
-function takes({ study }: CompiledStudy, id: string): boolean {
-  return study.returns!.plans[id]!.reserve.kind === 'taken';
-}
-
 /** Solves from numbers of both. Null when a neighbour's do not fit, or its ascent does not fly. */
 function solveFrom(
   compiled: CompiledStudy,
@@ -135,15 +137,15 @@ function solveFrom(
   const engine = new FlightEngine(compiled, SOLVE_ACCURACY);
   const reserveAt = compiled.parameters.length - 1;
   const values = Float64Array.from(from.values);
-  const { reserve } = compiled.study.returns!.plans[id]!;
-  if (reserve.kind === 'given') values[reserveAt] = compiled.parameters[reserveAt]!.value;
+  const taken = reserveIsFree(compiled, id);
+  if (!taken) values[reserveAt] = compiled.parameters[reserveAt]!.value;
   if (values.length !== compiled.parameters.length || engine.fly(values) !== 'flown') return null;
   const compiledHome = compileReturn(compiled, id, engine.plan);
   if (from.homeValues.length !== compiledHome.numbers.length) return null;
   const homeEngine = new ReturnEngine(compiledHome, HOME_ACCURACY);
-  const margin = reserve.kind === 'taken' ? reserve.margin : 0;
+  const margin = marginOf(compiled, id);
   const free = freeParameters(compiled);
-  if (reserve.kind === 'taken') free.push(reserveAt);
+  if (taken) free.push(reserveAt);
   const homeFree = compiledHome.numbers.flatMap((_, i) => (i === compiledHome.at.reserve ? [] : [i]));
   const ascent = new PayloadProblem(engine, free, values, limitsOf(compiled));
   const problem = new TogetherProblem(ascent, engine, homeEngine, homeFree, from.homeValues, margin);
@@ -211,7 +213,7 @@ function outcomeOf(
     status,
     payload_kg: answer(payload_kg),
     used_kg: answer(homeEngine.used_kg),
-    reserve_kg: answer(values[values.length - 1]!),
+    reserve_kg: answer(problem.start?.reserve_kg ?? Number.NaN),
     ascent: {
       ...common,
       status,

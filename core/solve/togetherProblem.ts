@@ -81,10 +81,9 @@ export class TogetherProblem implements NlpProblem, Beside {
   /** Takes scaled variables over into the values of ascent and return (SI, radians). */
   adopt(x: Float64Array): void {
     const { ascent, free, homeValues } = this;
-    const { numbers, at } = this.home.compiled;
+    const { numbers } = this.home.compiled;
     ascent.adopt(x.subarray(0, ascent.variableCount));
     free.forEach((p, i) => (homeValues[p] = x[ascent.variableCount + i]! * numbers[p]!.scale));
-    homeValues[at.reserve] = this.reserve_kg(ascent.values);
   }
 
   /** Flies x up and home; writes all conditions; returns the scaled objective, NaN when a flight fails. Dimensionless. */
@@ -94,7 +93,9 @@ export class TogetherProblem implements NlpProblem, Beside {
     const cost = ascent.evaluate(x.subarray(0, ascent.variableCount), ascentRows);
     if (Number.isNaN(cost)) return cost;
     this.start = this.held.flown(this.reserve_kg(ascent.values), ascent.values);
-    if (this.start === null || home.fly(homeValues, this.start) !== 'flown') return Number.NaN;
+    if (this.start === null) return Number.NaN;
+    homeValues[home.compiled.at.reserve] = this.start.reserve_kg;
+    if (home.fly(homeValues, this.start) !== 'flown') return Number.NaN;
     this.write(base);
     this.place(constraints, 1, 0, ascentRows, 1, base, 1);
     return cost;
@@ -149,7 +150,7 @@ export class TogetherProblem implements NlpProblem, Beside {
       return true;
     }
     shifted.set(this.homeValues);
-    shifted[home.compiled.at.reserve] = this.reserve_kg(values);
+    shifted[home.compiled.at.reserve] = start.reserve_kg;
     if (!home.refly(shifted, start, 0)) return false;
     this.write(nearby);
     for (let k = 0; k < base.length; k++) across[k * n + variable] = (nearby[k]! - base[k]!) / step;
@@ -163,6 +164,7 @@ export class TogetherProblem implements NlpProblem, Beside {
     return true;
   }
 
+  /** What is to be kept, where the body is cut on that. */
   private reserve_kg(values: Float64Array): number {
     return values[this.engine.compiled.parameters.length - 1]!;
   }

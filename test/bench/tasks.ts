@@ -5,6 +5,9 @@ import { FlightEngine } from '../../core/flight/engine.ts';
 import { recordFlight } from '../../core/flight/record.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { solvePayload, type PayloadOutcome, type SolveCounts } from '../../core/solve/payload.ts';
+import { compileWithReturn } from '../../core/solve/sequenceReturn.ts';
+import { solveTogether, type TogetherOutcome } from '../../core/solve/together.ts';
+import { coupledSteps } from '../../core/study/coupled.ts';
 import { gapEvent, gapOf_s, withGap } from '../../core/study/gap.ts';
 import { sweepGap } from '../../core/study/sweep.ts';
 
@@ -37,6 +40,8 @@ const FLIGHTS_A_ROUND = 20;
 const SWEEP_GAPS_s = [0, 5, 10, 15, 20, 25, 30];
 const WARM_SOLVE_AIM_ms = 16;
 const SWEEP_AIM_ms = 150;
+const COUPLED_GAPS_s = [-2, -1, 0, 1, 2, 3, 4];
+const COUPLED_WARM_AIM_ms = 120;
 
 /** Names of the two tasks that have a counterpart in other languages. */
 export const ONE_FLIGHT = 'one flight';
@@ -50,7 +55,13 @@ export function makeSubject(study: Study): Subject {
   const firstSolve_ms = performance.now() - before;
   const { values } = answer;
   const engine = new FlightEngine(compiled, SOLVE_ACCURACY);
-  const tasks = [...flightTasks(compiled, values, engine), ...solveTasks(study, compiled, answer)];
+  const tasks = [
+    ...flightTasks(compiled, values, engine),
+    ...solveTasks(study, compiled, answer),
+    ...Object.entries(study.returns?.plans ?? {}).flatMap(([id, { reserve }]) =>
+      reserve.kind === 'taken' ? coupledTasks(study, id) : [],
+    ),
+  ];
   return { compiled, values, engine, firstSolve_ms, tasks };
 }
 
@@ -160,6 +171,56 @@ function solveTasks(study: Study, compiled: CompiledStudy, answer: PayloadOutcom
     },
   );
   return tasks;
+}
+
+/** The ascent solved in one with the return of an id whose reserve is what it takes: cold, warm and along a sweep. */
+function coupledTasks(study: Study, id: string): Task[] {
+  let counts: Counts = {};
+  const note = (outcomes: readonly TogetherOutcome[]): void => {
+    for (const { status, message } of outcomes)
+      if (status !== 'converged') throw new Error(`a coupled solve did not converge: ${message}`);
+    counts = countsOf(outcomes.map((outcome) => outcome.counts));
+  };
+  const compiled = compileWithReturn(study, id);
+  const event = gapEvent(study);
+  const gap_s = gapOf_s(study, event);
+  const { memory } = solveTogether(compiled, id);
+  if (memory === null) throw new Error('a coupled solve did not converge');
+  const warm = (by_s: number): Task => {
+    const neighbour = withGap(study, event, gap_s + by_s);
+    return {
+      name: `coupled with ${id}: warm re-solve, gap ${by_s} s longer`,
+      batch: 2,
+      run: () => {
+        note([solveTogether(recompile(compiled, neighbour), id, { memory })]);
+      },
+      counts: () => counts,
+      aim_ms: COUPLED_WARM_AIM_ms,
+    };
+  };
+  return [
+    {
+      name: `coupled with ${id}: cold solve`,
+      batch: 1,
+      run: () => {
+        note([solveTogether(compiled, id)]);
+      },
+      counts: () => counts,
+    },
+    warm(0.1),
+    warm(1),
+    {
+      name: `coupled with ${id}: sweep of ${COUPLED_GAPS_s.length} gaps, -2 to 4 s`,
+      batch: 1,
+      run: () => {
+        const steps = coupledSteps(study, id, { gaps_s: COUPLED_GAPS_s, reference_s: 0 });
+        let step = steps.next();
+        while (step.done !== true) step = steps.next();
+        note(step.value.points.map(({ outcome }) => outcome));
+      },
+      counts: () => counts,
+    },
+  ];
 }
 
 function converged(outcome: PayloadOutcome): PayloadOutcome {
