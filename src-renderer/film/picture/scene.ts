@@ -38,6 +38,8 @@ export interface FilmVariant {
     readonly name: string;
     readonly colour: BodyColour;
     readonly end: 'orbit' | 'down' | 'open';
+    /** It flies home, and does not fall. */
+    readonly home: boolean;
   }[];
   readonly payload_kg: number;
   readonly closeUps: CloseUps | null;
@@ -63,6 +65,8 @@ export interface FilmScene {
   readonly caution: string;
   readonly hash: string;
   readonly facts: FilmFacts;
+  /** What it was put together from, so that a worker can do the same. */
+  readonly parts: SceneParts;
 }
 
 export interface SceneParts {
@@ -73,7 +77,8 @@ export interface SceneParts {
 }
 
 /** Puts a scene together; flights must have converged. */
-export function makeScene({ main, compare, curve, answer }: SceneParts): FilmScene {
+export function makeScene(parts: SceneParts): FilmScene {
+  const { main, compare, curve, answer } = parts;
   const { study } = main;
   const first = makeVariant(main);
   const second = compare === null ? null : makeVariant(compare);
@@ -91,6 +96,7 @@ export function makeScene({ main, compare, curve, answer }: SceneParts): FilmSce
     assumptions: assumptionLines(study),
     caution: CAUTION,
     hash,
+    parts,
     facts: {
       log: main.flight.log,
       notes,
@@ -130,7 +136,10 @@ function makeVariant({ study, compiled, flight, payload_kg, closeUps }: SolvedFl
       const strand =
         set.strands.find((s) => s.track === track && s.colour !== 'plain') ??
         set.strands.find((s) => s.track === track);
-      return { name: strand?.name ?? '', colour: strand?.colour ?? 'plain', end: strand?.end ?? 'open' };
+      const home = flight.tracks[track]?.home !== undefined;
+      return {
+        ...{ name: strand?.name ?? '', colour: strand?.colour ?? 'plain', end: strand?.end ?? 'open', home },
+      };
     }),
     payload_kg,
     closeUps,
