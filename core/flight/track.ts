@@ -58,6 +58,8 @@ export interface Observation {
   sensed_mps2: number;
   /** Thrust direction. */
   readonly aim: Float64Array;
+  /** Wind, m/s; nothing in still air. */
+  readonly gust: Float64Array;
   segment: number;
 }
 
@@ -103,6 +105,7 @@ export class TrackReader {
       drag_N: Number.NaN,
       sensed_mps2: Number.NaN,
       aim: this.motion.aim,
+      gust: this.motion.gust,
       segment: -1,
     };
   }

@@ -32,7 +32,7 @@ const ROOM_m = 40;
 const JOINT = 1.75;
 const TIGHT = 1.25;
 
-type At = (place: Place) => [number, number];
+export type At = (place: Place) => [number, number];
 
 interface Sheet {
   readonly context: Surface;
@@ -180,7 +180,15 @@ function drawPushers({ context, at, look: { inks, detail, size } }: Sheet, view:
   }
 }
 
-function drawBody({ context, at, look: { inks, colourOf } }: Sheet, body: CloseBody): void {
+/** A body with its tanks and bells; `at` turns its metres into the context's units. */
+export function drawBody(
+  {
+    context,
+    at,
+    look: { inks, colourOf },
+  }: { context: Surface; at: At; look: Pick<CloseUpLook, 'inks' | 'colourOf'> },
+  body: CloseBody,
+): void {
   const own = bodyInk(inks, colourOf(body.body));
   for (const bell of body.bells) {
     trace(context, bell, at);
@@ -362,20 +370,35 @@ function drawLevel({ context, box, look: { inks, size } }: Sheet, climb_rad: num
 }
 
 function drawScale({ context, box, scale, look }: Sheet): void {
-  const { inks, size, detail } = look;
-  const full = detail === 'everything';
-  const length_m = [50, 20, 10, 5, 2, 1, 0.5, 0.2].find((each) => each * scale <= 190) ?? 0.1;
+  drawScaleBar(context, box, scale, look.inks, look.size, look.detail === 'everything');
+}
+
+/** A round length at the lower right, and a person for size where that is wanted and one is not too large; scale in units a metre. */
+export function drawScaleBar(
+  context: Surface,
+  box: Box,
+  scale: number,
+  inks: SheetInks,
+  size: number,
+  person: boolean,
+): void {
+  const most = Math.min(190, 0.4 * (box.right - box.left)) / scale;
+  const power = 10 ** Math.floor(Math.log10(most));
+  const length_m = power * ([5, 2, 1].find((each) => each * power <= most) ?? 1);
   const x = box.right - length_m * scale - 8;
   const y = box.bottom - 8;
   context.strokeStyle = inks.ink;
   context.lineWidth = 1;
   line(context, x, y, x + length_m * scale, y);
   for (const end of [x, x + length_m * scale]) line(context, end, y - 3.5, end, y + 3.5);
-  const words = `${length_m < 1 ? fixed(length_m, 1) : fixed(length_m, 0)}\u202Fm, true scale`;
+  const far = length_m >= 1000;
+  const words = `${fixed(far ? length_m / 1000 : length_m, length_m < 1 ? 1 : 0)}\u202F${far ? 'km' : 'm'}, true scale`;
   const wide = write(context, words, x - 8, y + 0.35 * size, {
     ...{ size, weight: 400, colour: inks.ink2, align: 'right', rim: inks.pane },
   });
-  if (full && scale * PERSON_m < 0.14 * (box.bottom - box.top))
+  const room = x - wide - 40 > box.left;
+  const high = scale * PERSON_m;
+  if (person && room && high >= 2 && high < 0.14 * (box.bottom - box.top))
     drawPerson(context, x - wide - 26, y + 3, scale, inks.ink);
 }
 
