@@ -11,6 +11,8 @@ export interface Homecoming {
   readonly name: string;
   /** Whether it comes down where it left the ground. */
   readonly toSite: boolean;
+  /** Whether its landing can be shown from close by: its outlines are known. */
+  readonly close: boolean;
 }
 
 /** A cue that has no place in film time yet. */
@@ -56,9 +58,10 @@ export function earlyStops(log: readonly LogEntry[], home: Homecoming, insertion
     const entry = homeLog(log, home, what);
     if (entry === null || entry.time_s > insertion_s - NEAR_s) return [];
     const pointer = { kind: 'knot', event: entry.id } as const;
+    const plate = home.close && (what === 'landing' || what === 'touchdown') ? 'landing' : 'map';
     const cue = {
       moment: moment(entry.id),
-      plate: 'map',
+      plate,
       caption: words(entry.id),
       camera: follow(zoom),
       pointer,
@@ -104,7 +107,7 @@ export function lateLanding(log: readonly LogEntry[], home: Homecoming, insertio
   const watched: ToldCue = {
     moment: moment(landing.id, -lead_s),
     arrive: 'jump',
-    plate: 'map',
+    plate: home.close ? 'landing' : 'map',
     caption: `Meanwhile: ${landingWords(landing.id).replace(/^The/, 'the')}`,
     camera: { stance: 'beside', zoom: 12, follow: home.body },
     pointer: { kind: 'knot', event: landing.id },

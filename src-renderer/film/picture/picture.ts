@@ -13,7 +13,14 @@ import { SHEETS, type SheetInks } from './inks.ts';
 import { Layer } from './layer.ts';
 import { filmLayout, type FilmLayout } from './layout.ts';
 import { MapPlate } from './mapPlate.ts';
-import { drawChart, drawCompare, drawStaging, stagingWindow, type PlateArguments } from './plates.ts';
+import {
+  drawChart,
+  drawCompare,
+  drawLandingPlate,
+  drawStaging,
+  stagingWindow,
+  type PlateArguments,
+} from './plates.ts';
 import type { FilmScene } from './scene.ts';
 import { breakEvenly, breakLines, FACES, write, type Context } from './type.ts';
 
@@ -126,7 +133,9 @@ export class Picture {
     }
     const staging = state.plate === 'staging';
     const opaque = this.options.ground === 'sheet';
+    const landing = state.plate === 'landing' ? scene.main.landing : null;
     if (staging) drawStaging(plate);
+    else if (landing !== null) drawLandingPlate(plate, landing);
     else {
       if (opaque)
         this.map.draw(context, layout.plate, layout.scale, scene.main, state.camera, state.mission_s, inks);

@@ -10,6 +10,7 @@ import type { FilmFacts } from '../../../core/replay/film/words.ts';
 import { readTrack, type FlightData } from '../../../core/replay/flightData.ts';
 import { sampleGlobePath, type GlobePath } from '../../../core/replay/globe.ts';
 import { buildKnots, type Knot } from '../../../core/replay/knots.ts';
+import { landingTrack, prepareLanding, type LandingScene } from '../../../core/replay/landingScene.ts';
 import { buildStrands, type BodyColour, type StrandSet } from '../../../core/replay/strands.ts';
 import { gapEvent } from '../../../core/study/gap.ts';
 
@@ -43,6 +44,8 @@ export interface FilmVariant {
   }[];
   readonly payload_kg: number;
   readonly closeUps: CloseUps | null;
+  /** A body that flies home, from close by; null where none does, or its study says too little for a picture. */
+  readonly landing: LandingScene | null;
   /** Command to command; null without a gap. */
   readonly gap: { readonly from_s: number; readonly to_s: number; readonly gap_s: number } | null;
   /** From a little before the first command of staging to well after the parting, s. */
@@ -127,6 +130,7 @@ function makeVariant({ study, compiled, flight, payload_kg, closeUps }: SolvedFl
   const set = buildStrands(compiled, flight);
   const knots = buildKnots(compiled, flight, set);
   const gap = gapOfFlight(study, flight);
+  const landed = landingTrack(compiled, flight);
   return {
     readers,
     set,
@@ -143,6 +147,7 @@ function makeVariant({ study, compiled, flight, payload_kg, closeUps }: SolvedFl
     }),
     payload_kg,
     closeUps,
+    landing: landed < 0 ? null : prepareLanding(compiled, flight, landed),
     gap,
     staging: stagingSpan(set, gap, filmStaging(study, flight.log)?.parting_s),
     end_s: braidEnd_s(set),

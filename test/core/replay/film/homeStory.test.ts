@@ -27,7 +27,7 @@ describe.each([
   };
   const film = tellStory(study, flight.log, {
     ...{ length_s: 60, compareGap_s: 10, sweep: true, notes: facts.notes },
-    homes: [{ track: 'booster', body: 'booster', name: 'Booster', toSite }],
+    homes: [{ track: 'booster', body: 'booster', name: 'Booster', toSite, close: true }],
   });
   const resolved = resolveCues(film, facts);
   if (!resolved.ok) throw new Error(resolved.problems.join(' '));
@@ -63,6 +63,7 @@ describe.each([
     const touchdown = cueAt('booster-touchdown');
     expect(landing).toBeGreaterThan(orbit);
     expect(track.cues[landing]!.arrive).toBe('jump');
+    expect(track.cues[landing]!.plate).toBe('landing');
     expect(touchdown).toBe(landing + 1);
     expect(track.cues[touchdown]!.caption).toBe(
       toSite
