@@ -126,6 +126,7 @@ export const hostErrorCodes = [
   'tooLarge',
   /** There is no room on the disk, or what is left is kept for ending a file well. */
   'diskFull',
+  'otherRecording',
   /** Not this window's request: wrong token, host, origin or frame. */
   'refused',
   'internal',

@@ -40,7 +40,7 @@ const cueSchema = z.strictObject({
   caption: z.string().max(240).optional(),
   /** What the large plate shows: a drawing of the flight, the sweep, or a card of words. */
   plate: z
-    .enum(['title', 'map', 'staging', 'compare', 'chart', 'answer', 'assumptions', 'caution'])
+    .enum(['title', 'map', 'staging', 'landing', 'compare', 'chart', 'answer', 'assumptions', 'caution'])
     .optional(),
   camera: cameraSchema.optional(),
   /** Whether the bodies' figures stand in the margin. */

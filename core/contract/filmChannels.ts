@@ -12,6 +12,7 @@ const bytes = z.number().int().min(0);
 
 /** Most bytes of one piece. */
 export const LARGEST_PIECE = 8_000_000;
+const piece = z.base64().max(Math.ceil(LARGEST_PIECE / 3) * 4);
 
 /**
  * What a film is recorded as. `webm` VP9, `av1` AV1 in WebM, `mp4` H.264, `webm-alpha` VP9 with transparency, `png` and
@@ -40,11 +41,20 @@ const job = z.strictObject({
   /** Only these pictures, film time; null for all. */
   stills_s: z.array(z.number().min(0).max(7200)).min(1).max(1000).nullable(),
   frameCode: z.boolean(),
+  /** Begins at the first picture even where a recording that broke off could go on. */
+  anew: z.boolean(),
   /** Sound to lie under it, WAV or MP3. */
   sound: z.strictObject({ name, data: z.base64().max(200_000_000) }).nullable(),
 });
 
 export type FilmJob = z.infer<typeof job>;
+
+/**
+ * All that decides the bytes of a recording, by names that people read. A recording goes on only where all of it is as it was.
+ */
+const identity = z.record(z.string().min(1).max(60), z.string().max(500));
+
+export type FilmIdentity = z.infer<typeof identity>;
 
 const report = z.discriminatedUnion('kind', [
   z.strictObject({ kind: z.literal('solving'), done: bytes, of: bytes }),
@@ -68,7 +78,8 @@ export const filmChannels = {
   'film.tools': { request: z.strictObject({}), response: z.strictObject({ ffmpeg: z.boolean() }) },
   /**
    * Opens a place to write to: one file, a folder of numbered pictures, or a program that takes pictures. What stood there
-   * stands until the film is closed; pictures of a folder stay and are counted from the first on.
+   * stands until the film is closed. What a recording that broke off has left beside it is taken up: segments of a journal,
+   * pictures of a folder, each counted from the first on. Refused (`otherRecording`) where they are of another recording.
    */
   'film.open': {
     request: z.strictObject({
@@ -77,8 +88,22 @@ export const filmChannels = {
       rate,
       /** What is going to be written, as far as one can tell; refused when there is no room for it. */
       expected_bytes: bytes,
+      /** Null: nothing is kept to go on from, and nothing is taken up. */
+      identity: identity.nullable(),
+      /** Drops what stands from before. */
+      anew: z.boolean(),
     }),
-    response: z.strictObject({ sink: token, name, free_bytes: bytes, pictures: bytes }),
+    response: z.strictObject({ sink: token, name, free_bytes: bytes, pictures: bytes, segments: bytes }),
+  },
+  /** Adds to the film's journal: a whole segment, in pieces of which the last one is marked. */
+  'film.keep': {
+    request: z.strictObject({ sink: token, data: piece, last: z.boolean() }),
+    response: z.strictObject({}),
+  },
+  /** A piece of a segment in the journal, from a byte on; empty at its end. */
+  'film.kept': {
+    request: z.strictObject({ sink: token, segment: bytes, from: bytes }),
+    response: z.strictObject({ data: piece }),
   },
   /**
    * Writes a piece: into the file at a position, or as the picture of a number. `closing` marks what ends a file that has
@@ -89,7 +114,7 @@ export const filmChannels = {
       sink: token,
       picture: z.number().int().min(0).max(9_999_999).nullable(),
       position: bytes,
-      data: z.base64().max(Math.ceil(LARGEST_PIECE / 3) * 4),
+      data: piece,
       closing: z.boolean(),
     }),
     response: z.strictObject({}),
@@ -103,9 +128,9 @@ export const filmChannels = {
     }),
     response: z.strictObject({ name }),
   },
-  /** Ends it. Kept, a file takes its name; else nothing of it stays. */
+  /** Ends it. Kept, a file takes its name; else nothing of it stays but, `later`, what the recording can go on from. */
   'film.close': {
-    request: z.strictObject({ sink: token, keep: z.boolean() }),
+    request: z.strictObject({ sink: token, keep: z.boolean(), later: z.boolean() }),
     response: z.strictObject({ name, bytes }),
   },
 } as const;

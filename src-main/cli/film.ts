@@ -31,6 +31,7 @@ export interface FilmOptions {
   readonly still?: readonly string[];
   readonly sound?: string;
   readonly frameCode?: boolean;
+  readonly anew?: boolean;
 }
 
 /** A browser that has not asked for its film within this time will not, ms. */
@@ -86,6 +87,7 @@ export async function readFilm(opened: OpenedStudy, options: FilmOptions): Promi
       format: formatOf(out, options, stills_s !== null),
       sheet: options.sheet ?? null,
       frameCode: options.frameCode === true,
+      anew: options.anew === true,
       sound: options.sound === undefined ? null : readSound(options.sound),
     },
   };

@@ -197,6 +197,7 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .option('--alpha', 'words, figures and braid alone, on transparency')
     .option('--still <time>', 'only this picture; may be given again', collect)
     .option('--sound <file>', 'a WAV or MP3 to lie under it')
+    .option('--anew', 'begin again where a recording that broke off would go on')
     .addOption(new Option('--frame-code', 'squares that a program can read').hideHelp())
     .action((name: string, options: StudyOptions & OutputOptions & FilmOptions) =>
       // Its --out is the film; the report goes to standard output.

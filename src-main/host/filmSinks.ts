@@ -4,11 +4,24 @@
  */
 import { spawn, type ChildProcess } from 'node:child_process';
 import { accessSync, constants } from 'node:fs';
-import { mkdir, open, readdir, rename, rm, stat, statfs, writeFile, type FileHandle } from 'node:fs/promises';
+import {
+  mkdir,
+  open,
+  readdir,
+  readFile,
+  rename,
+  rm,
+  stat,
+  statfs,
+  writeFile,
+  type FileHandle,
+} from 'node:fs/promises';
 import { randomUUID } from 'node:crypto';
 import { basename, delimiter, dirname, extname, join } from 'node:path';
 import type { Request, Response } from '../../core/contract/channels.ts';
+import { LARGEST_PIECE, type FilmIdentity } from '../../core/contract/filmChannels.ts';
 import { codeOf, HostFailure, reasonOf } from './failure.ts';
+import { FilmJournal, readIdentity, refuseOther, writeAt } from './filmJournal.ts';
 import { writeTextFile } from './studyFiles.ts';
 
 /** What a test may put in place of the machine. */
@@ -31,10 +44,21 @@ interface Sink {
   readonly name: string;
   bytes: number;
   unlooked: number;
+  /** What it can go on from when it breaks off; null for nothing. */
+  readonly journal: FilmJournal | null;
   write(picture: number | null, position: number, data: Buffer): Promise<void>;
-  /** Ends it; true keeps what was written. */
-  close(keep: boolean): Promise<void>;
+  /** Ends it; `keep` keeps what was written, `later` what it can go on from. */
+  close(keep: boolean, later: boolean): Promise<void>;
 }
+
+/** What is opened, and how much of it stands from a recording that broke off. */
+interface Opened {
+  readonly sink: Sink;
+  readonly pictures: number;
+  readonly segments: number;
+}
+
+type Asked = Pick<Request<'film.open'>, 'kind' | 'rate' | 'identity' | 'anew'>;
 
 export class FilmSinks {
   readonly ffmpeg: string | null;
@@ -47,26 +71,55 @@ export class FilmSinks {
   }
 
   /** Throws HostFailure `diskFull` when there is no room for what is expected, `notWritable` when the place cannot be had. */
-  async open(
-    path: string,
-    kind: Request<'film.open'>['kind'],
-    rate: Rate,
-    expected: number,
-  ): Promise<Response<'film.open'>> {
+  async open(path: string, expected: number, asked: Asked): Promise<Response<'film.open'>> {
     const name = basename(path);
     try {
       const free = await this.freeBytes(dirname(path));
-      if (expected + RESERVE > free) {
-        const sizes = `some ${megabytes(expected + RESERVE)} MB are needed and ${megabytes(free)} MB are free`;
+      // A journal beside the film is as large again.
+      const needed = (asked.kind === 'file' && asked.identity !== null ? 2 : 1) * expected + RESERVE;
+      if (needed > free) {
+        const sizes = `some ${megabytes(needed)} MB are needed and ${megabytes(free)} MB are free`;
         throw new HostFailure('diskFull', `There is no room for “${name}”: ${sizes}.`);
       }
-      const { sink, pictures } = await this.make(path, kind, rate);
+      const { sink, pictures, segments } = await this.make(path, asked);
       const id = randomUUID();
       this.sinks.set(id, sink);
-      return { sink: id, name: sink.name, free_bytes: free, pictures };
+      return { sink: id, name: sink.name, free_bytes: free, pictures, segments };
     } catch (error) {
       throw told(name, error);
     }
+  }
+
+  /** Adds a piece of a segment to the journal; the segment stands when the last one is there. */
+  async keep(id: string, data: Buffer, last: boolean): Promise<Response<'film.keep'>> {
+    const sink = this.sinkOf(id);
+    const journal = journalOf(sink);
+    try {
+      await this.look(sink, data.length);
+      await journal.add(data, last);
+      return {};
+    } catch (error) {
+      throw told(sink.name, error);
+    }
+  }
+
+  async kept(id: string, segment: number, from: number): Promise<Response<'film.kept'>> {
+    const sink = this.sinkOf(id);
+    try {
+      const data = await journalOf(sink).read(segment, from, LARGEST_PIECE);
+      return { data: data.toString('base64') };
+    } catch (error) {
+      throw told(sink.name, error);
+    }
+  }
+
+  /** Throws HostFailure `diskFull` while there is still room for the film's end. */
+  private async look(sink: Sink, bytes: number): Promise<void> {
+    sink.unlooked += bytes;
+    if (sink.unlooked < LOOK_EVERY) return;
+    sink.unlooked = 0;
+    if ((await this.freeBytes(dirname(sink.path))) < RESERVE)
+      throw new HostFailure('diskFull', `The disk is nearly full: “${sink.name}” is ended here.`);
   }
 
   async write(
@@ -78,13 +131,7 @@ export class FilmSinks {
   ): Promise<Response<'film.write'>> {
     const sink = this.sinkOf(id);
     try {
-      sink.unlooked += data.length;
-      if (!closing && sink.unlooked >= LOOK_EVERY) {
-        sink.unlooked = 0;
-        if ((await this.freeBytes(dirname(sink.path))) < RESERVE) {
-          throw new HostFailure('diskFull', `The disk is nearly full: “${sink.name}” is ended here.`);
-        }
-      }
+      if (!closing) await this.look(sink, data.length);
       await sink.write(picture, position, data);
       sink.bytes = picture === null ? Math.max(sink.bytes, position + data.length) : sink.bytes + data.length;
       return {};
@@ -100,11 +147,11 @@ export class FilmSinks {
     return { name: basename(beside) };
   }
 
-  async close(id: string, keep: boolean): Promise<Response<'film.close'>> {
+  async close(id: string, keep: boolean, later: boolean): Promise<Response<'film.close'>> {
     const sink = this.sinkOf(id);
     this.sinks.delete(id);
     try {
-      await sink.close(keep);
+      await sink.close(keep, later);
     } catch (error) {
       throw told(sink.name, error);
     }
@@ -117,16 +164,18 @@ export class FilmSinks {
     return sink;
   }
 
-  private async make(
-    path: string,
-    kind: Request<'film.open'>['kind'],
-    rate: Rate,
-  ): Promise<{ sink: Sink; pictures: number }> {
+  private async make(path: string, { kind, rate, identity, anew }: Asked): Promise<Opened> {
     switch (kind) {
-      case 'file':
-        return { sink: await fileSink(path), pictures: 0 };
+      case 'file': {
+        const journal = identity === null ? null : await FilmJournal.open(path, identity, anew);
+        const sink = await fileSink(path, journal).catch(async (error: unknown) => {
+          await journal?.close(true);
+          throw error;
+        });
+        return { sink, pictures: 0, segments: journal?.segments ?? 0 };
+      }
       case 'pictures':
-        return picturesSink(path);
+        return picturesSink(path, identity, anew);
       case 'prores':
         if (this.ffmpeg === null) {
           throw new HostFailure(
@@ -134,12 +183,17 @@ export class FilmSinks {
             'ProRes is written by the program ffmpeg, and this system has none; choose another format.',
           );
         }
-        return { sink: programSink(path, this.ffmpeg, rate), pictures: 0 };
+        return { sink: programSink(path, this.ffmpeg, rate), pictures: 0, segments: 0 };
     }
   }
 }
 
-async function fileSink(path: string): Promise<Sink> {
+function journalOf({ journal, name }: Sink): FilmJournal {
+  if (journal === null) throw new HostFailure('unknownToken', `“${name}” keeps no journal.`);
+  return journal;
+}
+
+async function fileSink(path: string, journal: FilmJournal | null): Promise<Sink> {
   const existing = await stat(path).catch(() => null);
   if (existing !== null && !existing.isFile())
     throw new HostFailure('notWritable', `“${basename(path)}” cannot be written: it is no file.`);
@@ -150,40 +204,48 @@ async function fileSink(path: string): Promise<Sink> {
     name: basename(path),
     bytes: 0,
     unlooked: 0,
+    journal,
     async write(_, position, data) {
-      // A disk that fills up takes a part and says so only at the next call: all of it has to be taken.
-      let done = 0;
-      while (done < data.length) {
-        const { bytesWritten } = await file.write(data, done, data.length - done, position + done);
-        if (bytesWritten === 0)
-          throw new HostFailure('diskFull', `The disk is full: “${basename(path)}” ends here.`);
-        done += bytesWritten;
-      }
+      await writeAt(file, data, position);
     },
-    async close(keep) {
+    async close(keep, later) {
       if (keep) await file.sync();
       await file.close();
       if (keep) await rename(part, path);
       else await rm(part, { force: true });
+      await journal?.close(later);
     },
   };
 }
 
 const PICTURE = /^(\d{7})\.png$/;
 
-/** A folder of the film's name without its ending. Pictures that are there stay: a recording can be taken up again. */
-async function picturesSink(path: string): Promise<{ sink: Sink; pictures: number }> {
+/**
+ * A folder of the film's name without its ending. Pictures that are there stay, and those of the same recording are not drawn
+ * again; of which it is says a file beside them.
+ */
+async function picturesSink(path: string, identity: FilmIdentity | null, anew: boolean): Promise<Opened> {
   const folder = withoutEnding(path);
   await mkdir(folder, { recursive: true });
   const there = new Set((await readdir(folder)).filter((name) => PICTURE.test(name)));
   let pictures = 0;
-  while (there.has(pictureName(pictures))) pictures += 1;
+  if (identity !== null) {
+    const card = join(folder, 'recording.json');
+    if (anew) for (const name of there) await rm(join(folder, name), { force: true });
+    else if (there.size > 0) {
+      const known = readIdentity(await readFile(card, 'utf8').catch(() => ''));
+      refuseOther(`the pictures in “${basename(folder)}”`, known, identity);
+      while (there.has(pictureName(pictures))) pictures += 1;
+    }
+    await writeTextFile(card, `${JSON.stringify(identity, null, 2)}\n`);
+  }
   const made: string[] = [];
   const sink: Sink = {
     path,
     name: basename(folder),
     bytes: 0,
     unlooked: 0,
+    journal: null,
     async write(picture, _, data) {
       const target = join(folder, pictureName(picture ?? 0));
       // Under its name only when it is whole: a picture that is there counts as done.
@@ -191,11 +253,11 @@ async function picturesSink(path: string): Promise<{ sink: Sink; pictures: numbe
       await rename(`${target}.part`, target);
       made.push(target);
     },
-    async close(keep) {
-      if (!keep) await Promise.all(made.map((file) => rm(file, { force: true })));
+    async close(keep, later) {
+      if (!keep && !later) await Promise.all(made.map((file) => rm(file, { force: true })));
     },
   };
-  return { sink, pictures };
+  return { sink, pictures, segments: 0 };
 }
 
 function pictureName(picture: number): string {
@@ -249,6 +311,7 @@ function programSink(path: string, program: string, rate: Rate): Sink {
     name: basename(path),
     bytes: 0,
     unlooked: 0,
+    journal: null,
     async write(_, __, data) {
       const taken = new Promise<void>((resolve, reject) => {
         child.stdin?.write(data, (error) => (error == null ? resolve() : reject(error)));

@@ -135,15 +135,19 @@ export function makeHandlers(surroundings: Surroundings): Handlers {
 
     'film.tools': () => Promise.resolve({ ffmpeg: sinks.ffmpeg !== null }),
 
-    'film.open': ({ token, kind, rate, expected_bytes }) =>
-      sinks.open(tokens.pathOf('file', token), kind, rate, expected_bytes),
+    'film.open': ({ token, expected_bytes, ...asked }) =>
+      sinks.open(tokens.pathOf('file', token), expected_bytes, asked),
+
+    'film.keep': ({ sink, data, last }) => sinks.keep(sink, Buffer.from(data, 'base64'), last),
+
+    'film.kept': ({ sink, segment, from }) => sinks.kept(sink, segment, from),
 
     'film.write': ({ sink, picture, position, data, closing }) =>
       sinks.write(sink, picture, position, Buffer.from(data, 'base64'), closing),
 
     'film.beside': ({ sink, ending, text }) => sinks.beside(sink, ending, text),
 
-    'film.close': ({ sink, keep }) => sinks.close(sink, keep),
+    'film.close': ({ sink, keep, later }) => sinks.close(sink, keep, later),
 
     'settings.read': () => remembered.settings(),
 

@@ -3,11 +3,11 @@ import { loadStudy } from '../../core/contract/load.ts';
 import type { FilmJob, FilmReport } from '../../core/contract/filmChannels.ts';
 import type { Film } from '../../core/contract/film.ts';
 import { resolveCues } from '../../core/replay/film/cueTrack.ts';
-import { connect, type Host } from '../bridge/host.ts';
+import { connect, HostError, type Host } from '../bridge/host.ts';
 import { ComputeClient, type WorkerLike } from '../compute/client.ts';
 import { loadType } from './picture/picture.ts';
 import { NoAnswer, prepareFilm } from './prepare.ts';
-import { recordFilm } from './record/recorder.ts';
+import { Recording } from './record/recorder.ts';
 import '../app/base.css';
 
 /** Between two reports at least so long, ms. */
@@ -35,24 +35,23 @@ async function run(host: Host, job: FilmJob): Promise<FilmReport> {
     job.sound === null
       ? null
       : { name: job.sound.name, data: Uint8Array.from(atob(job.sound.data), (c) => c.charCodeAt(0)) };
-  const recorded = await recordFilm(
-    host,
-    job.file.token,
-    scene,
-    result.track,
-    { ...job, sound },
-    {
-      before: async (done, of, left_s) => {
-        if (performance.now() - told_ms < QUIET_ms) return 'go';
-        told_ms = performance.now();
-        const { goOn } = await host.request('film.report', { kind: 'recording', done, of, left_s });
-        return goOn ? 'go' : 'discard';
-      },
+  const options = { ...job, sound };
+  const recording = new Recording(host, scene, result.track, options, {
+    progress: (done, of, left_s) => {
+      if (performance.now() - told_ms < QUIET_ms) return;
+      told_ms = performance.now();
+      void host.request('film.report', { kind: 'recording', done, of, left_s }).then(({ goOn }) => {
+        if (!goOn) recording.stop('later');
+      });
     },
-  );
-  if (!recorded.kept) return failed('cannotRecord', ['It was called off; nothing of it was kept.']);
-  const sentence = recorded.short ?? '';
-  return { kind: 'done', frames: recorded.frames, sentence };
+    glimpse: (picture) => picture.close(),
+  });
+  const { frames, of, short, kept, later } = await recording.run(job.file.token);
+  if (kept) return { kind: 'done', frames, sentence: short ?? '' };
+  const words = later
+    ? `It was called off after ${frames} of ${of} pictures; the same command goes on from there, and with --anew it begins again.`
+    : 'It was called off; nothing of it was kept.';
+  return failed('cannotRecord', [words]);
 }
 
 function failed(
@@ -74,7 +73,13 @@ async function main(): Promise<void> {
     report = await run(host, job);
   } catch (error) {
     const message = error instanceof Error ? error.message : String(error);
-    report = failed(error instanceof NoAnswer ? 'noAnswer' : 'cannotRecord', [message]);
+    const reason =
+      error instanceof NoAnswer
+        ? 'noAnswer'
+        : error instanceof HostError && error.code === 'otherRecording'
+          ? 'badFilm'
+          : 'cannotRecord';
+    report = failed(reason, [reason === 'badFilm' ? `${message.replace(/\.$/, '')} with --anew.` : message]);
   }
   await host.request('film.report', report);
 }

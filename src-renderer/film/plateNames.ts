@@ -5,6 +5,7 @@ export const PLATE_NAMES: Readonly<Record<FilmPlate, string>> = {
   title: 'title card',
   map: 'flight',
   staging: 'staging',
+  landing: 'landing from close by',
   compare: 'two gaps',
   chart: 'curve',
   answer: 'answer card',

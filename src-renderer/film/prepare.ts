@@ -4,7 +4,9 @@ import type { Study } from '../../core/contract/study.ts';
 import { compileStudy } from '../../core/flight/compile.ts';
 import { resolveCues, type CueTrackResult } from '../../core/replay/film/cueTrack.ts';
 import { filmStaging } from '../../core/replay/film/staging.ts';
+import type { Homecoming } from '../../core/replay/film/homeStory.ts';
 import { tellStory } from '../../core/replay/film/story.ts';
+import type { LandingScene } from '../../core/replay/landingScene.ts';
 import type { FlightData } from '../../core/replay/flightData.ts';
 import { asAnswered } from '../../core/solve/answer.ts';
 import { gapEvent, gapOf_s, withGap } from '../../core/study/gap.ts';
@@ -74,8 +76,27 @@ function finish(
       compareGap_s: compare === null ? null : (scene.compare?.gap?.gap_s ?? null),
       sweep: curve.length > 1,
       notes: scene.facts.notes,
+      homes: homecomings(main, scene.main.landing),
     });
   return { scene, film, cues: resolveCues(film, scene.facts) };
+}
+
+/** The flights home that were solved with an answer. */
+function homecomings({ study, compiled, flight }: SolvedFlight, landing: LandingScene | null): Homecoming[] {
+  return flight.tracks.flatMap(({ id, home }) => {
+    const plan = home === undefined ? undefined : study.returns?.plans[home.plan];
+    if (plan === undefined) return [];
+    const name = compiled.bodies.find((body) => body.id === plan.body)?.data.name ?? plan.body;
+    return [
+      {
+        track: id,
+        body: plan.body,
+        name,
+        toSite: plan.place.kind === 'launchSite',
+        close: landing?.home.plan === home?.plan,
+      },
+    ];
+  });
 }
 
 /** A study's answer with all that is drawn of it. Throws NoAnswer. */

@@ -5,7 +5,7 @@ import type { Study } from '../../core/contract/study.ts';
 import { resolveCues, type CueTrack } from '../../core/replay/film/cueTrack.ts';
 import { followWords } from '../../core/replay/film/narration.ts';
 import type { SweepResult } from '../../core/study/sweep.ts';
-import type { Host } from '../bridge/host.ts';
+import { HostError, type Host } from '../bridge/host.ts';
 import type { ComputeClient } from '../compute/client.ts';
 import { Playback, type Clock, type FrameSource } from '../state/playback.ts';
 import type { Answer } from '../state/results.svelte.ts';
@@ -13,7 +13,8 @@ import { loadType } from './picture/picture.ts';
 import type { FilmScene } from './picture/scene.ts';
 import { closeUpsOf, NoAnswer, prepareFilm } from './prepare.ts';
 import type { FilmSound } from './sound.ts';
-import { recordFilm, type Recorded, type RecordOptions } from './record/recorder.ts';
+import { Recording as Recorder, type Ending, type Recorded } from './record/recorder.ts';
+import type { RecordOptions } from './record/settings.ts';
 
 export type PrepareState =
   | { readonly kind: 'none' }
@@ -45,9 +46,11 @@ export class FilmWork {
   sound = $state.raw<FilmSound | null>(null);
   /** How the last recording ended. */
   ended = $state.raw<string | null>(null);
-  /** Holds the picture recorded last. */
-  last: OffscreenCanvas | null = null;
-  private wish: 'go' | 'pause' | 'keep' | 'discard' = 'go';
+  /** What it takes to begin the last one anew, where what stands is of another recording. */
+  other = $state.raw<(() => void) | null>(null);
+  /** A small picture of what is being recorded. */
+  last = $state.raw<ImageBitmap | null>(null);
+  private recorder: Recorder | null = null;
   private client: ComputeClient | null = null;
   private solvedFor: Study | null = null;
   private asked = 0;
@@ -131,44 +134,56 @@ export class FilmWork {
     const { scene } = this;
     if (scene === null || this.recording !== null) return;
     this.playback.pause();
-    this.wish = 'go';
     this.ended = null;
-    this.recording = { format: options.format, done: 0, of: 1, left_s: 0, paused: false };
+    this.other = null;
+    const { format } = options;
+    this.recording = { format, done: 0, of: 1, left_s: 0, paused: false };
+    this.recorder = new Recorder(host, scene, track, options, {
+      progress: (done, of, left_s) => {
+        const paused = this.recording?.paused ?? false;
+        this.recording = { format, done, of, left_s, paused };
+      },
+      glimpse: (picture) => {
+        this.last?.close();
+        this.last = picture;
+      },
+    });
     try {
-      const recorded = await recordFilm(host, token, scene, track, options, {
-        before: async (done, of, left_s, canvas) => {
-          this.last = canvas;
-          this.recording = { format: options.format, done, of, left_s, paused: this.wish === 'pause' };
-          // Lets the window answer the hand between two pictures.
-          do await new Promise((resume) => setTimeout(resume, this.wish === 'pause' ? 100 : 0));
-          while (this.wish === 'pause');
-          return this.wish === 'go' ? 'go' : this.wish;
-        },
-      });
-      this.ended = endWords(recorded);
+      this.ended = endWords(await this.recorder.run(token));
     } catch (error) {
       this.ended = error instanceof Error ? error.message : String(error);
+      if (error instanceof HostError && error.code === 'otherRecording')
+        this.other = () => void this.record(host, token, track, { ...options, anew: true });
     } finally {
       this.recording = null;
+      this.recorder = null;
+      this.last?.close();
+      this.last = null;
     }
   }
 
   pause(): void {
-    this.wish = 'pause';
-    if (this.recording !== null) this.recording = { ...this.recording, paused: true };
+    this.hold(true);
   }
 
   resume(): void {
-    this.wish = 'go';
+    this.hold(false);
   }
 
-  /** Ends the recording; kept, what was recorded stands as a film of its own. */
-  stop(keep: boolean): void {
-    this.wish = keep ? 'keep' : 'discard';
+  private hold(paused: boolean): void {
+    this.recorder?.pause(paused);
+    if (this.recording !== null) this.recording = { ...this.recording, paused };
+  }
+
+  /** Ends the recording before its end. */
+  stop(ending: Ending): void {
+    this.recorder?.stop(ending);
   }
 }
 
-function endWords({ name, frames, of, short, kept }: Recorded): string {
+function endWords({ name, frames, of, short, kept, later }: Recorded): string {
+  if (!kept && later)
+    return `Broken off after ${frames} of ${of} pictures. Record to “${name}” again, and it goes on from there.`;
   if (!kept) return 'Called off; nothing of it was kept.';
   if (short !== null) return `“${name}” holds ${frames} of ${of} pictures. ${short}`;
   return `“${name}” is recorded: ${frames} pictures, with captions, chapters, telemetry and cue sheet beside it.`;

@@ -6,9 +6,10 @@ import { fileURLToPath } from 'node:url';
 import { parseArgs } from 'node:util';
 import { build } from 'vite';
 
-const HELP = `node test/bench/run.mjs [--window | --stages] [--json] [--rounds N] [--study FILE …]
+const HELP = `node test/bench/run.mjs [--window | --film | --stages] [--json] [--rounds N] [--study FILE …]
 
   --window  the window under the hand, in an installed browser, in place of the computation
+  --film    what the pictures of a film cost, drawn and recorded, in an installed browser
   --stages  what a flight costs against the number of stages, in place of the studies
   --json    the measurements as JSON
   --rounds  rounds in which all tasks are run in turn (20)
@@ -38,6 +39,26 @@ if (options.window) {
     [join(folder, 'window.js'), JSON.stringify({ json: options.json, studies })],
     { stdio: 'inherit', env: { ...process.env, PLUMELINE_ROOT: root } },
   );
+  process.exit(measured.status ?? 1);
+}
+if (options.film) {
+  const page = join(folder, 'film');
+  await build({
+    root: join(here, 'film'),
+    configFile: false,
+    logLevel: 'error',
+    worker: { format: 'es' },
+    build: {
+      outDir: page,
+      emptyOutDir: true,
+      target: 'chrome125',
+      rolldownOptions: { input: join(here, 'film/page.html') },
+    },
+  });
+  await bundle('film');
+  const study = resolve(options.study?.[0] ?? join(root, 'assets/demos/heavy.plumeline.json'));
+  const asked = JSON.stringify({ study, folder: page, json: options.json });
+  const measured = spawnSync(process.execPath, [join(folder, 'film.js'), asked], { stdio: 'inherit' });
   process.exit(measured.status ?? 1);
 }
 if (options.stages) {
@@ -72,6 +93,7 @@ function readOptions() {
     const { values } = parseArgs({
       options: {
         window: { type: 'boolean', default: false },
+        film: { type: 'boolean', default: false },
         stages: { type: 'boolean', default: false },
         json: { type: 'boolean', default: false },
         rounds: { type: 'string', default: '20' },
@@ -97,7 +119,7 @@ function stop(sentence) {
 }
 
 /** One module, as the program's own build would make it: no call across modules that the engine could not see through. */
-async function bundle(/** @type {'main' | 'window' | 'stages'} */ entry) {
+async function bundle(/** @type {'main' | 'window' | 'film' | 'stages'} */ entry) {
   await build({
     root,
     configFile: false,

@@ -1,5 +1,7 @@
 import {
+  appendFileSync,
   readdirSync,
+  statSync,
   readFileSync,
   rmSync,
   writeFileSync,
@@ -20,8 +22,19 @@ import { resolveCues } from '../../core/replay/film/cueTrack.ts';
 import { FRAME_RATES, frameTime_s } from '../../core/replay/film/rate.ts';
 import { solvePayload } from '../../core/solve/payload.ts';
 import { buildIfStale } from '../../src-main/launch/setup.mjs';
-import { Decoder, film, filmedStudy, SHORT_FILM, type Decoded, tone } from './filmed.ts';
+import {
+  Decoder,
+  film,
+  filmedStudy,
+  killChildren,
+  SHORT_FILM,
+  startFilm,
+  type Decoded,
+  tone,
+} from './filmed.ts';
 
+/** Often enough to be there between two segments. */
+const POLL = { timeout: 120_000, interval: 20 };
 const folder = mkdtempSync(join(tmpdir(), 'plumeline-film-'));
 const at = (name: string): string => join(folder, name);
 let study = '';
@@ -113,6 +126,38 @@ describe('a film recorded by command', () => {
     );
   });
 
+  it('goes on after its browser was killed, to the same bytes, and refuses to mix two recordings', async () => {
+    const long = filmedStudy(at('long'), { ...SHORT_FILM, length_s: 12 });
+    const args = [long, '--size', '480x270', '--rate', '25', '--frame-code'];
+    expect((await film([...args, '--out', at('whole.webm')])).code).toBe(0);
+    const journal = at('cut.webm.journal');
+    const { child, ended } = startFilm([...args, '--out', at('cut.webm')]);
+    // One segment of six stands.
+    await expect.poll(() => (existsSync(journal) ? statSync(journal).size : 0), POLL).toBeGreaterThan(5000);
+    killChildren(child.pid!);
+    const broken = await ended;
+    expect(broken.code).toBe(1);
+    expect(broken.err).toMatch(/browser/);
+    expect(existsSync(at('cut.webm'))).toBe(false);
+    // What was being written when the power went.
+    appendFileSync(journal, readFileSync(journal).subarray(0, 60));
+    const stood = readFileSync(journal);
+    const other = await film([...args, '--sheet', 'night', '--out', at('cut.webm')]);
+    expect(other.code).toBe(2);
+    expect(other.err).toMatch(/was recorded with another set of cues \(.*or begin anew with --anew\.\n$/);
+    const { code, err } = await film([...args, '--out', at('cut.webm')]);
+    expect(code).toBe(0);
+    // It did not begin at the first picture: fifty at least stood.
+    const [first = ''] = /\d+(?= of 300)/.exec(err) ?? [];
+    if (first !== '') expect(Number(first)).toBeGreaterThanOrEqual(50);
+    expect(stood.length).toBeGreaterThan(5000);
+    expect(readFileSync(at('cut.webm')).equals(readFileSync(at('whole.webm')))).toBe(true);
+    expect(readdirSync(folder).filter((name) => name.startsWith('cut.webm'))).toEqual(['cut.webm']);
+    const decoded = await decoder.decode(at('cut.webm'));
+    expect(decoded.codes.map((square) => square?.frame)).toEqual(Array.from({ length: 300 }, (_, i) => i));
+    expect(decoded.duration_s).toBeCloseTo(12, 3);
+  });
+
   it('is H.264 at 60000/1001 with sound passed through', async () => {
     writeFileSync(at('tone.wav'), tone(2.5));
     const args = [study, '--size', '480x270', '--rate', '59.94', '--frame-code', '--sound', at('tone.wav')];
@@ -138,7 +183,9 @@ describe('a film recorded by command', () => {
   it('is numbered pictures with exact alpha, of which a broken-off recording keeps what it has', async () => {
     const args = [study, '--size', '320x180', '--rate', '24', '--alpha', '--out', at('e.png')];
     expect((await film(args)).code).toBe(0);
-    const names = readdirSync(at('e')).sort();
+    const names = readdirSync(at('e'))
+      .filter((name) => name.endsWith('.png'))
+      .sort();
     expect(names.length).toBe(72);
     const picture = PNG.sync.read(readFileSync(join(at('e'), '0000040.png')));
     expect([picture.width, picture.height]).toEqual([320, 180]);

@@ -125,10 +125,24 @@ describe('the film in the window', () => {
     await page.getByRole('button', { name: 'Pause' }).last().click();
     await page.getByText(/of 90 pictures, paused/).waitFor();
     expect(readdirSync(home)).toContain('filmed.webm.part');
-    await page.getByRole('button', { name: 'Go on' }).click();
+    await page.getByRole('button', { name: 'Go on another time' }).click();
+    await page.getByText(/Broken off after \d+ of 90 pictures. Record to “filmed.webm” again/).waitFor();
+    expect(readdirSync(home)).toContain('filmed.webm.journal');
+    expect(readdirSync(home)).not.toContain('filmed.webm.part');
+    // In another size it would be another film.
+    await page.locator('#film-size').selectOption({ index: 1 });
+    await page.getByRole('button', { name: 'Record …' }).click();
+    await page.locator('dialog').getByRole('button', { name: 'Save' }).click();
+    await page.locator('dialog').getByRole('button', { name: 'Save' }).click();
+    await page.getByText(/was recorded with another size \(3840×2160, now 1920×1080\)/).waitFor();
+    await page.getByRole('button', { name: 'Begin anew' }).click();
+    await page.getByText(/of 90 pictures/).waitFor();
     await page.getByText(/[1-9]\d* of 90 pictures, .* left/).waitFor();
     await page.getByRole('button', { name: 'End here and keep' }).click();
-    await page.getByText(/“filmed.webm” holds \d+ of 90 pictures. It was stopped./).waitFor();
+    // Segments that are being made are made to their end, and these may be all.
+    await page
+      .getByText(/“filmed.webm” (holds \d+ of 90 pictures. It was stopped.|is recorded: 90 pictures)/)
+      .waitFor({ timeout: 60_000 });
   });
 
   it('leaves no fault behind, and saves the film with the study', async () => {

@@ -1,6 +1,6 @@
 /** Films recorded by the built command, and what a decoder finds in them. */
-import { spawn } from 'node:child_process';
-import { existsSync, readFileSync, writeFileSync } from 'node:fs';
+import { spawn, type ChildProcess } from 'node:child_process';
+import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { chromium, type Browser, type Page } from 'playwright-core';
 import type * as Mediabunny from 'mediabunny';
@@ -39,20 +39,32 @@ function event(id: string, offset_s = 0): Film['cues'][number]['moment'] {
 export function filmedStudy(folder: string, film: Film): string {
   const loaded = loadStudy(readFileSync(join(root, 'assets/demos/heavy.plumeline.json'), 'utf8'));
   if (!loaded.ok) throw new Error(loaded.problems[0]!.sentence);
+  mkdirSync(folder, { recursive: true });
   const path = join(folder, 'filmed.plumeline.json');
   writeFileSync(path, saveStudy({ ...loaded.study, film }));
   return path;
 }
 
+interface Ended {
+  readonly code: number;
+  readonly out: string;
+  readonly err: string;
+}
+
 /** Runs `plumeline film` as it is started. */
-export function film(
+export function film(args: readonly string[], env: NodeJS.ProcessEnv = {}): Promise<Ended> {
+  return startFilm(args, env).ended;
+}
+
+/** Begins `plumeline film`, for whoever means to disturb it. */
+export function startFilm(
   args: readonly string[],
   env: NodeJS.ProcessEnv = {},
-): Promise<{ code: number; out: string; err: string }> {
-  return new Promise((resolve, reject) => {
-    const child = spawn(process.execPath, [join(root, 'out/main/cli.js'), 'film', ...args], {
-      env: { ...process.env, ...env },
-    });
+): { child: ChildProcess; ended: Promise<Ended> } {
+  const child = spawn(process.execPath, [join(root, 'out/main/cli.js'), 'film', ...args], {
+    env: { ...process.env, ...env },
+  });
+  const ended = new Promise<Ended>((resolve, reject) => {
     let out = '';
     let err = '';
     child.stdout.on('data', (chunk: Buffer) => (out += chunk.toString()));
@@ -60,6 +72,13 @@ export function film(
     child.on('error', reject);
     child.on('close', (code) => resolve({ code: code ?? 1, out, err }));
   });
+  return { child, ended };
+}
+
+/** Kills what a process has begun, as a machine does that runs out of memory. */
+export function killChildren(pid: number): void {
+  const children = readFileSync(`/proc/${pid}/task/${pid}/children`, 'utf8').trim().split(/\s+/);
+  for (const child of children) process.kill(Number(child), 'SIGKILL');
 }
 
 export interface Decoded {

@@ -53,6 +53,7 @@ const PLATES: Readonly<Record<string, string>> = {
   title: 'Title',
   map: 'The flight',
   staging: 'Staging',
+  landing: 'The landing',
   compare: 'Two gaps',
   chart: 'The curve',
   answer: 'The answer',

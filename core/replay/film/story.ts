@@ -5,6 +5,15 @@
 import type { Film, FilmCue } from '../../contract/film.ts';
 import type { Study } from '../../contract/study.ts';
 import type { LogEntry } from '../../flight/log.ts';
+import {
+  earlyStops,
+  lateLanding,
+  moment,
+  type Add,
+  type Homecoming,
+  type Stop,
+  type ToldCue,
+} from './homeStory.ts';
 import { filmStaging } from './staging.ts';
 
 export interface StoryOptions {
@@ -16,11 +25,13 @@ export interface StoryOptions {
   readonly sweep: boolean;
   /** Of the braid's knots: a few words by event. */
   readonly notes: ReadonlyMap<string, string>;
+  /** Flights home that were solved, in place of falls. */
+  readonly homes: readonly Homecoming[];
 }
 
 /** A stretch of film: it begins with this cue and takes so long; `real` ones are not stretched or shrunk. */
 interface Beat {
-  readonly cue: Omit<FilmCue, 'at_s' | 'arrive'> & { arrive?: 'jump' };
+  readonly cue: ToldCue;
   readonly wanted_s: number;
   readonly real: boolean;
   /** Mission time that passes in it, s: it must not run faster than can be watched. */
@@ -36,15 +47,13 @@ const BRISK = 50;
 /** A beat is never shorter than this, s. */
 const SHORTEST_s = 2;
 
-const moment = (event: string, offset_s = 0): FilmCue['moment'] => ({ kind: 'event', event, offset_s });
-
 /** Cues for a study as it was flown; film and mission time in s. The log must be that of a flight that reached its end. */
 export function tellStory(study: Study, log: readonly LogEntry[], options: StoryOptions): Film {
   const time_s = (id: string): number => log.find((entry) => entry.id === id)?.time_s ?? Number.NaN;
   const liftoff_s = time_s('liftoff');
   const insertion_s = time_s('insertion');
   const beats: Beat[] = [];
-  const add = (wanted_s: number, passes_s: number, cue: Beat['cue'], real = false): void => {
+  const add: Add = (wanted_s, passes_s, cue, real = false) => {
     beats.push({ cue, wanted_s, real, passes_s });
   };
 
@@ -80,34 +89,7 @@ export function tellStory(study: Study, log: readonly LogEntry[], options: Story
   }
   if (staging !== null) {
     stagingBeats(study, log, staging, options.notes, add);
-    const after_s = staging.to_s;
-    const flight_s = insertion_s - after_s;
-    const look_s = Math.min(40, 0.15 * flight_s);
-    add(4.5, look_s, {
-      moment: moment(staging.last, after_s - staging.last_s),
-      plate: 'map',
-      caption: `${bodyName(study, staging.lit)} goes on. Orbit is ${minutes(flight_s)} away.`,
-      camera: { stance: 'beside', zoom: 2.6, follow: staging.lit },
-      pointer: { kind: 'nothing' },
-    });
-    // A body that parted and lights again flies home.
-    const home = returnOf(study, log, after_s);
-    const rest_s = after_s + look_s;
-    const stops = home.filter((entry) => entry.time_s > rest_s + 5 && entry.time_s < insertion_s - 20);
-    const first = stops[0];
-    add(4, (first?.time_s ?? insertion_s - 4) - rest_s, {
-      moment: moment(staging.last, rest_s - staging.last_s),
-      caption: 'What is missing now is speed: this orbit takes {insertion.speed} over the ground.',
-      camera: { stance: 'beside', zoom: 1 },
-      pointer: { kind: 'figure', body: study.payload.ridesOn, figure: 'speed' },
-    });
-    if (first !== undefined) {
-      add(4, insertion_s - 4 - first.time_s, {
-        moment: moment(first.id),
-        caption: `{${first.id}.name} at {${first.id}.height}: the booster is on its way down.`,
-        pointer: { kind: 'knot', event: first.id },
-      });
-    }
+    afterStaging(study, log, staging, options.homes, insertion_s, add);
   } else {
     add(6, insertion_s - 4 - now_s, {
       moment: moment('liftoff', now_s - liftoff_s),
@@ -120,9 +102,11 @@ export function tellStory(study: Study, log: readonly LogEntry[], options: Story
     caption: 'In orbit, {perigee} by {apogee}, with {payload} of payload.',
     pointer: { kind: 'knot', event: 'insertion' },
   });
+  for (const home of options.homes) lateLanding(log, home, insertion_s, add);
   if (options.compareGap_s !== null && staging !== null) {
     add(5.5, 0, {
       moment: moment('insertion'),
+      arrive: 'jump',
       plate: 'compare',
       caption:
         'The same vehicle with {compare.gap} of {compare.kind} carries {compare.difference} {compare.change}.',
@@ -133,6 +117,7 @@ export function tellStory(study: Study, log: readonly LogEntry[], options: Story
   if (options.sweep) {
     add(7, 0, {
       moment: moment('insertion'),
+      arrive: 'jump',
       plate: 'chart',
       caption: 'Steering and payload solved again at each gap. A second of waiting costs {perSecond}.',
       figures: false,
@@ -140,7 +125,13 @@ export function tellStory(study: Study, log: readonly LogEntry[], options: Story
     });
     add(4.5, 0, { moment: moment('insertion'), plate: 'answer', caption: '', figures: false });
   }
-  add(4.5, 0, { moment: moment('insertion'), plate: 'assumptions', caption: '', figures: false });
+  add(4.5, 0, {
+    moment: moment('insertion'),
+    arrive: 'jump',
+    plate: 'assumptions',
+    caption: '',
+    figures: false,
+  });
   add(3.5, 0, { moment: moment('insertion'), plate: 'caution', caption: '', figures: false });
   return fitted(beats, options);
 }
@@ -214,7 +205,7 @@ function stagingBeats(
   log: readonly LogEntry[],
   staging: Staging,
   notes: ReadonlyMap<string, string>,
-  add: (wanted_s: number, passes_s: number, cue: Beat['cue'], real?: boolean) => void,
+  add: Add,
 ): void {
   const { events } = study.sequence;
   const span_s = staging.to_s - staging.from_s;
@@ -285,6 +276,82 @@ function stagingBeats(
       true,
     );
   });
+}
+
+/** What is told between staging and insertion: the body that goes on, those that fly home, and what is still missing. */
+function afterStaging(
+  study: Study,
+  log: readonly LogEntry[],
+  staging: Staging,
+  homes: readonly Homecoming[],
+  insertion_s: number,
+  add: Add,
+): void {
+  const after_s = staging.to_s;
+  const flight_s = insertion_s - after_s;
+  const look_s = after_s + Math.min(40, 0.15 * flight_s);
+  const wide = { stance: 'beside', zoom: 1 } as const;
+  const at = (time_s: number): FilmCue['moment'] => moment(staging.last, tidy(time_s - staging.last_s));
+  const stops: Stop[] = [
+    {
+      time_s: after_s,
+      wanted_s: 4.5,
+      cue: {
+        moment: at(after_s),
+        plate: 'map',
+        caption: `${bodyName(study, staging.lit)} goes on. Orbit is ${minutes(flight_s)} away.`,
+        camera: { stance: 'beside', zoom: 2.6, follow: staging.lit },
+        pointer: { kind: 'nothing' },
+      },
+    },
+    {
+      time_s: look_s,
+      wanted_s: 4,
+      cue: {
+        moment: at(look_s),
+        plate: 'map',
+        caption: 'What is missing now is speed: this orbit takes {insertion.speed} over the ground.',
+        camera: wide,
+        pointer: { kind: 'figure', body: study.payload.ridesOn, figure: 'speed' },
+      },
+    },
+  ];
+  for (const home of homes) {
+    const early = earlyStops(log, home, insertion_s).filter(({ time_s }) => time_s > after_s + 5);
+    stops.push(...early);
+    // The view goes back to the whole flight, when the last of it is told before the orbit is reached.
+    const last = early[early.length - 1];
+    if (last !== undefined)
+      stops.push({
+        time_s: Math.min(last.time_s + 12, insertion_s - 6),
+        wanted_s: 2,
+        cue: {
+          moment: at(Math.min(last.time_s + 12, insertion_s - 6)),
+          plate: 'map',
+          caption: `${bodyName(study, staging.lit)} is nearly there.`,
+          camera: wide,
+          pointer: { kind: 'figure', body: study.payload.ridesOn, figure: 'speed' },
+        },
+      });
+  }
+  if (homes.length === 0) {
+    // A body that parted and lights again by the sequence alone.
+    const first = returnOf(study, log, look_s + 5).find((entry) => entry.time_s < insertion_s - 20);
+    if (first !== undefined)
+      stops.push({
+        time_s: first.time_s,
+        wanted_s: 4,
+        cue: {
+          moment: moment(first.id),
+          caption: `{${first.id}.name} at {${first.id}.height}: the booster is on its way down.`,
+          pointer: { kind: 'knot', event: first.id },
+        },
+      });
+  }
+  stops.sort((p, q) => p.time_s - q.time_s);
+  stops.forEach(({ time_s, wanted_s, cue }, i) =>
+    add(wanted_s, Math.max(0, (stops[i + 1]?.time_s ?? insertion_s - 4) - time_s), cue),
+  );
 }
 
 /** Lights of bodies that have parted, in order of time. */

@@ -1,11 +1,13 @@
 /** A band of the braid with flags, knots, ruler and playhead, as the window has it. Sizes in sheet units, times in s. */
-import { layOutBraid, type BraidShape } from '../../../core/replay/braid.ts';
+import { layOutBraid, type BraidMeasures, type BraidShape } from '../../../core/replay/braid.ts';
 import type { Knot } from '../../../core/replay/knots.ts';
 import { placeLabels, type Box } from '../../../core/replay/labels.ts';
 import { missionTime, rulerTicks } from '../../../core/replay/ruler.ts';
-import { drawBraid, drawKnot } from '../../braid/draw.ts';
+import type { StrandSet } from '../../../core/replay/strands.ts';
+import { drawBraid, drawKnot, type BraidInk } from '../../braid/draw.ts';
 import { line } from './column.ts';
 import { bodyInk, mix, type SheetInks } from './inks.ts';
+import { Layer } from './layer.ts';
 import type { FilmVariant } from './scene.ts';
 import { drawSettling, nameSettling } from './settlingBands.ts';
 import { widthOf, write, writeFigure, type Context } from './type.ts';
@@ -43,15 +45,55 @@ export interface BandOptions {
 
 const RULER = 36;
 
+/** What of a band stays from picture to picture: its shape, and its strands as they are when past and when to come. */
+export class BandLayers {
+  private readonly past = new Layer();
+  private readonly future = new Layer();
+  private kept: { key: string; set: StrandSet; shape: BraidShape } | null = null;
+
+  shape(set: StrandSet, layout: BraidMeasures): BraidShape {
+    const key = JSON.stringify(layout);
+    if (this.kept?.key !== key || this.kept.set !== set)
+      this.kept = { key, set, shape: layOutBraid(set, layout) };
+    return this.kept.shape;
+  }
+
+  /** Strands up to `x` as past, from there on as to come; `paint` draws all of them as past or as to come. */
+  lay(
+    context: Context,
+    { left, right, top, bottom }: Box,
+    x: number,
+    scale: number,
+    key: string,
+    paint: (layer: Context, past: boolean) => void,
+  ): void {
+    const middle = Math.min(Math.max(x, left), right);
+    for (const past of [true, false]) {
+      const from = past ? left : middle;
+      const to = past ? middle : right;
+      if (!(to > from)) continue;
+      context.save();
+      context.beginPath();
+      context.rect(from, top, to - from, bottom - top);
+      context.clip();
+      const layer = past ? this.past : this.future;
+      layer.lay(context, { left, right, top, bottom }, scale, key, (own) => paint(own, past));
+      context.restore();
+    }
+  }
+}
+
+/** `kept`: layers of a band that stands at one place over many pictures. */
 export function drawBand(
   context: Context,
   { set, knots, settling }: FilmVariant,
   options: BandOptions,
   inks: SheetInks,
+  kept: { readonly layers: BandLayers; readonly scale: number } | null = null,
 ): BraidShape {
   const { box, start_s, end_s, above, below, type, mission_s, ruler } = options;
   const bottom = box.bottom - (ruler ? RULER : 0);
-  const shape = layOutBraid(set, {
+  const layout: BraidMeasures = {
     start_s,
     end_s,
     left_px: box.left,
@@ -60,26 +102,29 @@ export function drawBand(
     bottom_px: bottom - below,
     thickest_px: options.thickest,
     ease_px: options.ease,
-  });
+  };
+  const shape = kept === null ? layOutBraid(set, layout) : kept.layers.shape(set, layout);
   if (options.span !== null) {
     const from = shape.x(Math.max(options.span.from_s, start_s));
     context.fillStyle = inks.pane;
     context.fillRect(from, box.top, shape.x(Math.min(options.span.to_s, end_s)) - from, bottom - box.top);
   }
-  drawBraid(
-    context,
-    shape,
-    mission_s,
-    {
-      sheet: options.ground,
-      future: inks.future,
-      strand: ({ colour }) => {
-        const own = bodyInk(inks, colour);
-        return { edge: own.ink, tint: (fill) => mix(own.empty, own.full, Math.max(0, fill) ** 0.8) };
-      },
+  const ink: BraidInk = {
+    sheet: options.ground,
+    future: inks.future,
+    strand: ({ colour }) => {
+      const own = bodyInk(inks, colour);
+      return { edge: own.ink, tint: (fill) => mix(own.empty, own.full, Math.max(0, fill) ** 0.8) };
     },
-    { left: box.left, right: box.right, top: box.top, bottom, line: 1.2 },
-  );
+  };
+  const edges = { left: box.left, right: box.right, top: box.top, bottom, line: 1.2 };
+  if (kept === null) drawBraid(context, shape, mission_s, ink, edges);
+  else {
+    const key = JSON.stringify([layout, options.ground]);
+    kept.layers.lay(context, edges, shape.x(mission_s), kept.scale, key, (layer, past) =>
+      drawBraid(layer, shape, past ? end_s : start_s, ink, edges),
+    );
+  }
   const bands = drawSettling(context, shape, settling, options, inks);
   const gapBox = drawGap(context, shape, options, inks);
   const taken = gapBox === null ? [] : [gapBox];

@@ -8,27 +8,59 @@ import {
 } from '../../../core/replay/airColumn.ts';
 import type { Box } from '../../../core/replay/labels.ts';
 import { bodyInk, type SheetInks } from './inks.ts';
+import { Layer } from './layer.ts';
 import type { FilmVariant } from './scene.ts';
 import { write, type Context, type Surface } from './type.ts';
 
-/** Dots depend on the column's size alone, and are dear to throw. */
-const dots = new Map<string, Path2D>();
+/** The column of one picture: the air and its scale stand still, only the marks move. */
+export class Column {
+  private readonly air = new Layer();
 
-export function drawColumn(
-  context: Context,
-  box: Box,
-  variant: FilmVariant,
-  target_m: number,
-  mission_s: number,
-  inks: SheetInks,
-  size: number,
-): void {
-  const top_m = Math.max(250_000, 1.1 * target_m);
+  /** `scale` is pixels a unit; heights in m, mission time in s. */
+  draw(
+    context: Context,
+    box: Box,
+    scale: number,
+    variant: FilmVariant,
+    target_m: number,
+    mission_s: number,
+    inks: SheetInks,
+    size: number,
+  ): void {
+    const top_m = Math.max(250_000, 1.1 * target_m);
+    const place = placeOf(box, top_m);
+    // Its scale's words may stand a little out of its box.
+    const around = { ...box, left: box.left - 8, top: box.top - 8, bottom: box.bottom + 8 };
+    const key = `${top_m} ${size} ${inks.sheet}`;
+    this.air.lay(context, around, scale, key, (layer) => drawAir(layer, box, place, top_m, inks, size));
+    drawMarks(context, place, variant, mission_s, inks);
+  }
+}
+
+interface Place {
+  readonly top: number;
+  readonly inner: number;
+  readonly left: number;
+  readonly width: number;
+  readonly y: (height_m: number) => number;
+}
+
+function placeOf(box: Box, top_m: number): Place {
   const top = box.top + 20;
   const inner = box.bottom - top;
   const left = box.left + 36;
   const width = Math.min(46, box.right - left - 4);
-  const y = (height_m: number): number => top + inner * (1 - columnHeight(height_m, top_m));
+  return { top, inner, left, width, y: (height_m) => top + inner * (1 - columnHeight(height_m, top_m)) };
+}
+
+function drawAir(
+  context: Context,
+  box: Box,
+  { top, inner, left, width, y }: Place,
+  top_m: number,
+  inks: SheetInks,
+  size: number,
+): void {
   write(context, 'height, km', box.left, box.top + 9, { size, weight: 400, colour: inks.ink2 });
   const gradient = context.createLinearGradient(0, top, 0, top + inner);
   for (let i = 0; i <= 20; i++) {
@@ -38,16 +70,10 @@ export function drawColumn(
   }
   context.fillStyle = gradient;
   context.fillRect(left, top, width, inner);
-  const key = `${width} ${inner} ${top_m}`;
-  let path = dots.get(key);
-  if (path === undefined) {
-    path = new Path2D(stipple(width, inner, top_m, 1.75));
-    dots.set(key, path);
-  }
   context.save();
   context.translate(left, top);
   context.fillStyle = inks.air;
-  context.fill(path);
+  context.fill(new Path2D(stipple(width, inner, top_m, 1.75)));
   context.restore();
   context.strokeStyle = inks.rule;
   context.lineWidth = 1;
@@ -68,6 +94,15 @@ export function drawColumn(
       ...{ size, weight: 400, colour: inks.ink2, align: 'right' },
     });
   }
+}
+
+function drawMarks(
+  context: Context,
+  { left, width, y }: Place,
+  variant: FilmVariant,
+  mission_s: number,
+  inks: SheetInks,
+): void {
   variant.readers.forEach((reader, i) => {
     const { start_s, end_s } = reader.track;
     if ((i > 0 && mission_s < start_s) || mission_s > end_s + 1e-9) return;

@@ -311,11 +311,11 @@ function drawAir(
     : thin
       ? 'no air to speak of'
       : `air from here, Mach ${fixed(view.mach, 2)}, ${fixed(view.dynamicPressure_Pa / 1000, view.dynamicPressure_Pa < 1000 ? 2 : 1)}\u202FkPa`;
-  write(context, words, box.left + 12, box.top + 1.9 * size, {
-    size,
-    weight: 400,
-    colour: inks.ink2,
-    rim: inks.pane,
+  const fits = widthOf(context, words, size, 400) <= box.right - box.left - 24;
+  (fits ? [words] : words.split(', ')).forEach((text, i) => {
+    write(context, text, box.left + 12, box.top + (1.9 + 1.35 * i) * size, {
+      ...{ size, weight: 400, colour: inks.ink2, rim: inks.pane },
+    });
   });
   if (thin || view.landed) return;
   const [c, s] = [velocity[0] / speed_mps, -velocity[1] / speed_mps];

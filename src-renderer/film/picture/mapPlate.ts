@@ -5,22 +5,17 @@ import type { Box } from '../../../core/replay/labels.ts';
 import { drawEarth, drawMark, drawPath, drawScaleBar, type GlobeInk } from '../../globe/draw.ts';
 import { fineLand } from '../../globe/land.ts';
 import { bodyInk, type SheetInks } from './inks.ts';
+import { Layer } from './layer.ts';
 import type { FilmVariant } from './scene.ts';
 import type { Context } from './type.ts';
 
 const FUTURE = 0.42;
 
-/** The map below, kept while the view stands still. */
-interface Kept {
-  key: string;
-  canvas: OffscreenCanvas;
-}
-
 /** Draws the plate; keeps the map that does not move from picture to picture, which changes no pixel. */
 export class MapPlate {
-  private kept: Kept | null = null;
+  private readonly earth = new Layer();
 
-  /** `scale` is pixels a unit: the kept map has the pixels that it would have been drawn with. Mission time in s. */
+  /** `scale` is pixels a unit. Mission time in s. */
   draw(
     context: Context,
     box: Box,
@@ -35,26 +30,17 @@ export class MapPlate {
     const size = { width: box.right - box.left, height: box.bottom - box.top };
     const view = viewAt(variant, camera, mission_s, size);
     const ink: GlobeInk = inks;
-    const px = {
-      width: Math.ceil(size.width * scale),
-      height: Math.ceil(size.height * scale),
-    };
-    const key = JSON.stringify([view, px, inks.sheet]);
-    if (this.kept?.key !== key) {
-      const canvas = this.kept?.canvas ?? new OffscreenCanvas(px.width, px.height);
-      if (canvas.width !== px.width) canvas.width = px.width;
-      if (canvas.height !== px.height) canvas.height = px.height;
-      const below = canvas.getContext('2d');
-      if (below === null) throw new Error('MapPlate: this browser gives no 2D canvas');
-      below.setTransform(scale, 0, 0, scale, 0, 0);
-      drawEarth(below, view, fineLand, ink, size, 0);
-      this.kept = { key, canvas };
-    }
+    this.earth.lay(context, box, scale, JSON.stringify([view, inks.sheet]), (layer) => {
+      layer.translate(box.left, box.top);
+      layer.beginPath();
+      layer.rect(0, 0, size.width, size.height);
+      layer.clip();
+      drawEarth(layer, view, fineLand, ink, size, 0);
+    });
     context.save();
     context.beginPath();
     context.rect(box.left, box.top, size.width, size.height);
     context.clip();
-    context.drawImage(this.kept.canvas, box.left, box.top, px.width / scale, px.height / scale);
     context.translate(box.left, box.top);
     this.moving(context, view, variant, mission_s, inks, size);
     context.restore();
@@ -90,11 +76,11 @@ export class MapPlate {
     }
     paths.forEach((path, i) => {
       const n = path.times_s.length - 1;
-      const { end, name } = styles[i]!;
+      const { end, name, home } = styles[i]!;
       if (end === 'open') return;
       if (!mark(path.directions, n, end === 'orbit' ? path.heights_m[n]! : 0)) return;
       const near = words.some((other) => Math.abs(other.x - at[0]!) < 110 && Math.abs(other.y - at[1]!) < 16);
-      const label = end === 'orbit' ? 'orbit' : `${name.toLowerCase()} comes down`;
+      const label = end === 'orbit' ? 'orbit' : `${name.toLowerCase()} ${home ? 'lands' : 'comes down'}`;
       const room = at[0]! + 10 + 7 * label.length < size.width;
       drawMark(context, inks, {
         ...{ x: at[0]!, y: at[1]!, shape: end === 'orbit' ? 'ring' : 'cross', colour: colour(i) },

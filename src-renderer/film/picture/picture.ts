@@ -5,14 +5,22 @@
 import { encodeFrame } from '../../../core/replay/film/frameCode.ts';
 import { filmState, type CueTrack, type FilmState } from '../../../core/replay/film/cueTrack.ts';
 import { frameTime_s, type FrameRate } from '../../../core/replay/film/rate.ts';
-import { drawBand } from './braidPanel.ts';
+import { BandLayers, drawBand } from './braidPanel.ts';
 import { drawAnswer, drawAssumptions, drawCaution, drawTitle } from './cards.ts';
-import { drawColumn } from './column.ts';
+import { Column } from './column.ts';
 import { drawFigures } from './figures.ts';
 import { SHEETS, type SheetInks } from './inks.ts';
+import { Layer } from './layer.ts';
 import { filmLayout, type FilmLayout } from './layout.ts';
 import { MapPlate } from './mapPlate.ts';
-import { drawChart, drawCompare, drawStaging, stagingWindow, type PlateArguments } from './plates.ts';
+import {
+  drawChart,
+  drawCompare,
+  drawLandingPlate,
+  drawStaging,
+  stagingWindow,
+  type PlateArguments,
+} from './plates.ts';
 import type { FilmScene } from './scene.ts';
 import { breakEvenly, breakLines, FACES, write, type Context } from './type.ts';
 
@@ -32,7 +40,7 @@ const FADE_s = 0.12;
 const POINT_s = 0.4;
 const CARDS = ['title', 'answer', 'assumptions', 'caution'];
 
-/** Loads the type; pictures drawn before would have another. */
+/** Loads the type; pictures drawn before would have another. Of a page, or of a worker that was told the page's faces. */
 export async function loadType(fonts: FontFaceSet): Promise<void> {
   const loaded = await Promise.all(FACES.map((face) => fonts.load(face)));
   if (loaded.some((faces) => faces.length === 0)) {
@@ -44,6 +52,11 @@ export class Picture {
   readonly layout: FilmLayout;
   private readonly inks: SheetInks;
   private readonly map = new MapPlate();
+  private readonly column = new Column();
+  private readonly braid = new BandLayers();
+  private readonly footWords = new Layer();
+  /** The caption as it was set last. */
+  private set: { caption: string; type: number; lines: readonly string[] } | null = null;
 
   constructor(
     readonly scene: FilmScene,
@@ -120,11 +133,16 @@ export class Picture {
     }
     const staging = state.plate === 'staging';
     const opaque = this.options.ground === 'sheet';
+    const landing = state.plate === 'landing' ? scene.main.landing : null;
     if (staging) drawStaging(plate);
+    else if (landing !== null) drawLandingPlate(plate, landing);
     else {
       if (opaque)
         this.map.draw(context, layout.plate, layout.scale, scene.main, state.camera, state.mission_s, inks);
-      drawColumn(context, layout.column, scene.main, scene.target_m, state.mission_s, inks, layout.small);
+      this.column.draw(
+        ...([context, layout.column, layout.scale, scene.main, scene.target_m] as const),
+        ...([state.mission_s, inks, layout.small] as const),
+      );
     }
     if (state.figures)
       drawFigures(context, layout, scene.main, state.mission_s, state.pace, state.pointer, strength, inks);
@@ -156,6 +174,7 @@ export class Picture {
         rims: opaque,
       },
       inks,
+      { layers: this.braid, scale: layout.scale },
     );
   }
 
@@ -174,14 +193,18 @@ export class Picture {
   private caption(context: Context, state: FilmState): void {
     if (state.caption === '') return;
     const { box, size, leading, lines: room } = this.layout.caption;
-    const width = box.right - box.left;
-    let type = size;
-    let lines = breakEvenly(context, state.caption, width, type, 500);
-    // A sentence that is too long for its lines is set smaller rather than cut.
-    while (lines.length > room && type > 0.6 * size) {
-      type *= 0.93;
-      lines = breakEvenly(context, state.caption, width, type, 500);
+    if (this.set?.caption !== state.caption) {
+      const width = box.right - box.left;
+      let type = size;
+      let lines = breakEvenly(context, state.caption, width, type, 500);
+      // A sentence that is too long for its lines is set smaller rather than cut.
+      while (lines.length > room && type > 0.6 * size) {
+        type *= 0.93;
+        lines = breakEvenly(context, state.caption, width, type, 500);
+      }
+      this.set = { caption: state.caption, type, lines };
     }
+    const { type, lines } = this.set;
     context.save();
     context.globalAlpha = Math.min(1, Math.max(0, (state.film_s - state.captionSince_s) / FADE_s + 0.25));
     lines.forEach((words, i) => {
@@ -193,13 +216,16 @@ export class Picture {
   }
 
   private foot(context: Context): void {
-    const { foot, margin, width } = this.layout;
-    const words = breakLines(context, this.scene.caution, width - 2 * margin, foot.size, 400);
-    words.slice(0, foot.lines + 1).forEach((text, i) => {
-      write(context, text, margin, foot.y + i * 1.35 * foot.size, {
-        size: foot.size,
-        weight: 400,
-        colour: this.inks.ink2,
+    const { foot, margin, width, height, scale } = this.layout;
+    const box = { left: margin - 4, right: width, top: foot.y - 1.5 * foot.size, bottom: height };
+    this.footWords.lay(context, box, scale, this.inks.sheet, (layer) => {
+      const words = breakLines(layer, this.scene.caution, width - 2 * margin, foot.size, 400);
+      words.slice(0, foot.lines + 1).forEach((text, i) => {
+        write(layer, text, margin, foot.y + i * 1.35 * foot.size, {
+          size: foot.size,
+          weight: 400,
+          colour: this.inks.ink2,
+        });
       });
     });
   }

@@ -2,10 +2,12 @@
 import { scaleLinear } from 'd3';
 import type { FilmState } from '../../../core/replay/film/cueTrack.ts';
 import { fixed } from '../../../core/units/figures.ts';
+import type { LandingScene } from '../../../core/replay/landingScene.ts';
 import type { Box } from '../../../core/replay/labels.ts';
 import { drawBand, gapWords } from './braidPanel.ts';
 import { drawCloseUp } from './closeUp.ts';
 import { line } from './column.ts';
+import { drawLanding } from './landing.ts';
 import type { SheetInks } from './inks.ts';
 import type { FilmLayout } from './layout.ts';
 import type { CurvePoint, FilmScene } from './scene.ts';
@@ -94,6 +96,23 @@ export function drawStaging({ context, layout, scene, state, inks, opaque, point
     },
     inks,
   );
+}
+
+/** The landing from close by, on the pane of the staging. */
+export function drawLandingPlate(
+  { context, layout, scene, state, inks, opaque }: PlateArguments,
+  landing: LandingScene,
+): void {
+  const box: Box =
+    layout.shape === 'wide'
+      ? { ...layout.plate, left: layout.margin }
+      : { ...layout.plate, left: layout.margin, right: layout.whole.right };
+  pane(context, box, opaque, inks);
+  const inner = { left: box.left + 1, right: box.right - 1, top: box.top + 1, bottom: box.bottom - 1 };
+  drawLanding(context, inner, landing, state.mission_s, {
+    ...{ inks, size: layout.small },
+    colourOf: (body) => scene.main.set.strands.find((strand) => strand.body === body)?.colour ?? 'plain',
+  });
 }
 
 function pane(context: Context, box: Box, opaque: boolean, inks: SheetInks): void {

@@ -10,6 +10,7 @@ import type { FilmFacts } from '../../../core/replay/film/words.ts';
 import { readTrack, type FlightData } from '../../../core/replay/flightData.ts';
 import { sampleGlobePath, type GlobePath } from '../../../core/replay/globe.ts';
 import { buildKnots, type Knot } from '../../../core/replay/knots.ts';
+import { landingTrack, prepareLanding, type LandingScene } from '../../../core/replay/landingScene.ts';
 import type { SettlingTold } from '../../../core/replay/settlingTold.ts';
 import { buildStrands, type BodyColour, type StrandSet } from '../../../core/replay/strands.ts';
 import { gapEvent } from '../../../core/study/gap.ts';
@@ -40,11 +41,15 @@ export interface FilmVariant {
     readonly name: string;
     readonly colour: BodyColour;
     readonly end: 'orbit' | 'down' | 'open';
+    /** It flies home, and does not fall. */
+    readonly home: boolean;
   }[];
   readonly payload_kg: number;
   /** How propellant lies before each ignition in flight. */
   readonly settling: readonly SettlingTold[];
   readonly closeUps: CloseUps | null;
+  /** A body that flies home, from close by; null where none does, or its study says too little for a picture. */
+  readonly landing: LandingScene | null;
   /** Command to command; null without a gap. */
   readonly gap: { readonly from_s: number; readonly to_s: number; readonly gap_s: number } | null;
   /** From a little before the first command of staging to well after the parting, s. */
@@ -67,6 +72,8 @@ export interface FilmScene {
   readonly caution: string;
   readonly hash: string;
   readonly facts: FilmFacts;
+  /** What it was put together from, so that a worker can do the same. */
+  readonly parts: SceneParts;
 }
 
 export interface SceneParts {
@@ -77,7 +84,8 @@ export interface SceneParts {
 }
 
 /** Puts a scene together; flights must have converged. */
-export function makeScene({ main, compare, curve, answer }: SceneParts): FilmScene {
+export function makeScene(parts: SceneParts): FilmScene {
+  const { main, compare, curve, answer } = parts;
   const { study } = main;
   const first = makeVariant(main);
   const second = compare === null ? null : makeVariant(compare);
@@ -95,6 +103,7 @@ export function makeScene({ main, compare, curve, answer }: SceneParts): FilmSce
     assumptions: assumptionLines(study),
     caution: CAUTION,
     hash,
+    parts,
     facts: {
       log: main.flight.log,
       notes,
@@ -133,6 +142,7 @@ export function makeVariant({
   const set = buildStrands(compiled, flight);
   const knots = buildKnots(compiled, flight, set);
   const gap = gapOfFlight(study, flight);
+  const landed = landingTrack(compiled, flight);
   return {
     readers,
     set,
@@ -142,11 +152,15 @@ export function makeVariant({
       const strand =
         set.strands.find((s) => s.track === track && s.colour !== 'plain') ??
         set.strands.find((s) => s.track === track);
-      return { name: strand?.name ?? '', colour: strand?.colour ?? 'plain', end: strand?.end ?? 'open' };
+      const home = flight.tracks[track]?.home !== undefined;
+      return {
+        ...{ name: strand?.name ?? '', colour: strand?.colour ?? 'plain', end: strand?.end ?? 'open', home },
+      };
     }),
     payload_kg,
     settling,
     closeUps,
+    landing: landed < 0 ? null : prepareLanding(compiled, flight, landed),
     gap,
     staging: stagingSpan(set, gap, filmStaging(study, flight.log)?.parting_s),
     end_s: braidEnd_s(set),

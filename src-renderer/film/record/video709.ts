@@ -31,16 +31,28 @@ export function i420Size(width: number, height: number): number {
   return (width * height * 3) / 2;
 }
 
+/** Bytes of a pixel in memory: red first or blue first, the fourth of no matter. */
+export type PixelOrder = 'RGBX' | 'BGRX';
+
 /**
- * Writes opaque RGBA as I420 into `out`; chroma is the mean of four pixels. Sides are even. Drawings are mostly ground: four
+ * Writes opaque pixels as I420 into `out`; chroma is the mean of four pixels. Sides are even. Drawings are mostly ground: four
  * pixels that are the same as the four before cost nothing but the look at them.
  */
-export function toI420(rgba: Uint8ClampedArray, width: number, height: number, out: Uint8Array): void {
+export function toI420(
+  rgba: Uint8Array | Uint8ClampedArray,
+  width: number,
+  height: number,
+  out: Uint8Array,
+  order: PixelOrder = 'RGBX',
+): void {
+  const red = order === 'RGBX' ? 0 : 16;
+  const blue = 16 - red;
   const chroma = (width * height) / 4;
   const cbAt = width * height;
   const crAt = cbAt + chroma;
-  // Bytes in memory are R, G, B, A, and every machine that runs a browser has the lowest byte first.
+  // Every machine that runs a browser has the lowest byte first.
   const pixels = new Uint32Array(rgba.buffer, rgba.byteOffset, width * height);
+  // No pixel yet: a pixel of 32 bits is never negative.
   let ground = -1;
   let groundY = 0;
   let groundCb = 0;
@@ -56,18 +68,18 @@ export function toI420(rgba: Uint8ClampedArray, width: number, height: number, o
       const p3 = pixels[below + 1]!;
       const even = p0 === p1 && p0 === p2 && p0 === p3;
       if (!even || p0 !== ground) {
-        const r0 = p0 & 255;
+        const r0 = (p0 >> red) & 255;
         const g0 = (p0 >> 8) & 255;
-        const b0 = (p0 >> 16) & 255;
-        const r1 = p1 & 255;
+        const b0 = (p0 >> blue) & 255;
+        const r1 = (p1 >> red) & 255;
         const g1 = (p1 >> 8) & 255;
-        const b1 = (p1 >> 16) & 255;
-        const r2 = p2 & 255;
+        const b1 = (p1 >> blue) & 255;
+        const r2 = (p2 >> red) & 255;
         const g2 = (p2 >> 8) & 255;
-        const b2 = (p2 >> 16) & 255;
-        const r3 = p3 & 255;
+        const b2 = (p2 >> blue) & 255;
+        const r3 = (p3 >> red) & 255;
         const g3 = (p3 >> 8) & 255;
-        const b3 = (p3 >> 16) & 255;
+        const b3 = (p3 >> blue) & 255;
         const r = r0 + r1 + r2 + r3;
         const g = g0 + g1 + g2 + g3;
         const b = b0 + b1 + b2 + b3;
@@ -97,6 +109,75 @@ export function toI420(rgba: Uint8ClampedArray, width: number, height: number, o
       i += 2;
       below += 2;
       c += 1;
+    }
+  }
+}
+
+/**
+ * Writes a picture on nothing as two of I420: its colours, and in the luma of `cover` how far each pixel covers what lies
+ * below, 0 to 255; its chroma is left as it is. Pixels come with their colour times their cover, as a canvas holds them.
+ * What covers nothing takes the colour of its neighbours, so that no edge draws in black.
+ */
+export function coverToI420(
+  pixels: Uint8Array,
+  width: number,
+  height: number,
+  out: Uint8Array,
+  cover: Uint8Array,
+  order: PixelOrder,
+): void {
+  const red = order === 'RGBX' ? 0 : 2;
+  const blue = 2 - red;
+  const chroma = (width * height) / 4;
+  const cbAt = width * height;
+  const crAt = cbAt + chroma;
+  const words = new Uint32Array(pixels.buffer, pixels.byteOffset, width * height);
+  const places = [0, 1, width, width + 1];
+  for (let y = 0; y < height; y += 2) {
+    for (let x = 0; x < width; x += 2) {
+      const i = y * width + x;
+      const c = (y / 2) * (width / 2) + x / 2;
+      if ((words[i]! | words[i + 1]! | words[i + width]! | words[i + width + 1]!) === 0) {
+        const below = i + width;
+        out[i] = 16;
+        out[i + 1] = 16;
+        out[below] = 16;
+        out[below + 1] = 16;
+        cover[i] = 0;
+        cover[i + 1] = 0;
+        cover[below] = 0;
+        cover[below + 1] = 0;
+        out[cbAt + c] = 128;
+        out[crAt + c] = 128;
+        continue;
+      }
+      let r = 0;
+      let g = 0;
+      let b = 0;
+      let a = 0;
+      for (let k = 0; k < 4; k++) {
+        const at = 4 * (i + places[k]!);
+        r += pixels[at + red]!;
+        g += pixels[at + 1]!;
+        b += pixels[at + blue]!;
+        a += pixels[at + 3]!;
+      }
+      const meanScale = a === 0 ? 0 : 255 / a;
+      const meanR = Math.min(255, r * meanScale);
+      const meanG = Math.min(255, g * meanScale);
+      const meanB = Math.min(255, b * meanScale);
+      for (let k = 0; k < 4; k++) {
+        const at = 4 * (i + places[k]!);
+        const own = pixels[at + 3]!;
+        cover[i + places[k]!] = own;
+        const scale = own === 0 ? 0 : 255 / own;
+        const ownR = own === 0 ? meanR : Math.min(255, pixels[at + red]! * scale);
+        const ownG = own === 0 ? meanG : Math.min(255, pixels[at + 1]! * scale);
+        const ownB = own === 0 ? meanB : Math.min(255, pixels[at + blue]! * scale);
+        out[i + places[k]!] = 16 + ((YR * ownR + YG * ownG + YB * ownB + 32768) >> 16);
+      }
+      out[cbAt + c] = 128 + ((CB_R * meanR + CB_G * meanG + CB_B * meanB + 32768) >> 16);
+      out[crAt + c] = 128 + ((CR_R * meanR + CR_G * meanG + CR_B * meanB + 32768) >> 16);
     }
   }
 }

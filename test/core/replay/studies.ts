@@ -26,6 +26,11 @@ export function allStudies(): { name: string; study: ReturnType<typeof read> }[]
   ];
 }
 
+/** A demo by its name. */
+export function demo(name: string): ReturnType<typeof read> {
+  return read(join(root, `assets/demos/${name}.plumeline.json`));
+}
+
 /** A solved and recorded flight of a study at a gap (s), packed as a worker would send it. */
 export function flightOf(study: ReturnType<typeof read>, gap_s: number) {
   const compiled = compileStudy(withGap(study, gapEvent(study), gap_s));

@@ -78,7 +78,13 @@ describe.each(standUps)('the $host host', (standUp: StandUp) => {
       const folder = (await host.request('folder.list', { token: null })).token;
       const rate = { numerator: 30, denominator: 1 };
       const film = await fileToken('a.webm');
-      const opening = { kind: 'pictures', rate, expected_bytes: 10 } as const;
+      const opening = {
+        kind: 'file',
+        rate,
+        expected_bytes: 10,
+        identity: { size: '1' },
+        anew: false,
+      } as const;
       const { sink } = await host.request('film.open', { token: film, ...opening });
       const good: { [C in Channel]: Request<C> } = {
         'app.info': {},
@@ -97,10 +103,12 @@ describe.each(standUps)('the $host host', (standUp: StandUp) => {
         'film.job': {},
         'film.report': { kind: 'solving', done: 1, of: 2 },
         'film.tools': {},
-        'film.open': { token: film, ...opening },
-        'film.write': { sink, picture: 0, position: 0, data: 'QUJD', closing: false },
+        'film.open': { token: film, ...opening, kind: 'pictures' },
+        'film.keep': { sink, data: 'QUJD', last: true },
+        'film.kept': { sink, segment: 0, from: 0 },
+        'film.write': { sink, picture: null, position: 0, data: 'QUJD', closing: false },
         'film.beside': { sink, ending: 'srt', text: '1' },
-        'film.close': { sink, keep: true },
+        'film.close': { sink, keep: true, later: false },
       };
       for (const channel of names) await host.request(channel, good[channel]);
       expect(await host.request('app.info', {})).toEqual({ version: '1.2.3', host: standUp.host });

@@ -40,6 +40,7 @@ const stories = allStudies().flatMap(({ name, study }) =>
       compareGap_s: 10,
       sweep: true,
       notes,
+      homes: [],
     });
     return [{ name: `${name}, gap ${gap} s`, study: compiled.study, flight, facts, film }];
   }),
