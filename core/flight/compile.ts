@@ -201,16 +201,18 @@ export function startValues(compiled: CompiledStudy): Float64Array {
 
 /**
  * The same study under other numbers of one kind: only what follows from them is made again. `air` is the drag (N) that
- * springs work against at release. Throws as `compileStudy`.
+ * springs work against at release; `keeper` the body (id) whose return reserve is a parameter, null for none, the same as
+ * before when left out. Throws as `compileStudy`.
  */
 export function recompile(
   compiled: CompiledStudy,
   study: Study,
   air: AirAtRelease | undefined = compiled.air,
+  keeper: string | null = compiled.bodies[compiled.keeper]?.id ?? null,
 ): CompiledStudy {
   // An atmosphere costs milliseconds to tabulate and depends on its own entry alone.
   const same = JSON.stringify(study.earth) === JSON.stringify(compiled.study.earth);
-  return compileWith(study, same ? compiled.setting : null, air, compiled.bodies[compiled.keeper]?.id);
+  return compileWith(study, same ? compiled.setting : null, air, keeper ?? undefined);
 }
 
 function compileDrags(arrangements: Study['vehicle']['aerodynamics']): DragTable[] {

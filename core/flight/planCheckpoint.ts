@@ -1,5 +1,5 @@
 /** Places from which a plan made under other givens can go on, since it comes past them just the same. */
-import { dueTime_s } from './planClock.ts';
+import { AT_ONCE_s, dueTime_s } from './planClock.ts';
 import type { PlanIndex } from './planIndex.ts';
 import type { PlanGiven, PlanState } from './planState.ts';
 
@@ -33,7 +33,7 @@ export function comesPast(index: PlanIndex, from: Checkpoint, given: PlanGiven):
     if (mark.saved_kg !== other.saved_kg || mark.first !== other.first || mark.last !== other.last)
       return false;
   }
-  const looked_s = Math.max(time_s, state.looked_s);
+  const looked_s = Math.max(time_s + AT_ONCE_s, state.looked_s);
   const later = (due_s: number): boolean => Number.isNaN(due_s) || due_s > looked_s;
   for (let event = 0; event < index.events.length; event++) {
     const fired_s = state.fired_s[event]!;

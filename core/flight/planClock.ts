@@ -59,6 +59,9 @@ function excess_kg(
     mass_kg;
 }
 
+/** What falls due within this of each other, s, comes at once: two sums for the same time differ by rounding, which must not make a span. */
+export const AT_ONCE_s = 1e-9;
+
 /**
  * When something next happens to a flyer after mission time t, by the clock or by propellant, s; not by that of the body
  * `throttled`, if any. Notes in the state which level is reached then.
@@ -66,16 +69,7 @@ function excess_kg(
 export function nextTime_s(run: PlanRun, flyer: Flyer, t: number, throttled: number): number {
   const { index, state } = run;
   const { events } = index;
-  let next = Infinity;
-  for (let i = 0; i < events.length; i++) {
-    if (!Number.isNaN(state.fired_s[i]!) || !concerns(run, flyer, i)) continue;
-    const due = dueTime_s(run, i);
-    if (due > t && due < next) next = due;
-  }
-  for (const batch of flyer.batches) next = Math.min(next, nextBreak_s(batch, t));
-  if (flyer.main) for (const at of state.lawBreaks_s) if (at > t) next = Math.min(next, at);
-  if (flyer.main && state.held_s > t) next = Math.min(next, state.held_s);
-  next = Math.min(next, state.pushes.nextBreak_s(flyer.bodies, t));
+  let next = clockTime_s(run, flyer, t);
   state.reached = null;
   for (let i = 0; i < events.length; i++) {
     const level = index.levels[i] ?? null;
@@ -97,7 +91,25 @@ export function nextTime_s(run: PlanRun, flyer: Flyer, t: number, throttled: num
       state.reached = { event: i, time_s };
     }
   }
-  return next;
+  // A cut comes just when its level is reached.
+  if (state.reached !== null) return next;
+  const after = clockTime_s(run, flyer, next);
+  return after - next < AT_ONCE_s ? after : next;
+}
+
+/** The first mission time after t, s, at which something is due to a flyer by the clock; +Infinity when nothing is. */
+function clockTime_s(run: PlanRun, flyer: Flyer, t: number): number {
+  const { index, state } = run;
+  let next = Infinity;
+  for (let i = 0; i < index.events.length; i++) {
+    if (!Number.isNaN(state.fired_s[i]!) || !concerns(run, flyer, i)) continue;
+    const due = dueTime_s(run, i);
+    if (due > t && due < next) next = due;
+  }
+  for (const batch of flyer.batches) next = Math.min(next, nextBreak_s(batch, t));
+  if (flyer.main) for (const at of state.lawBreaks_s) if (at > t) next = Math.min(next, at);
+  if (flyer.main && state.held_s > t) next = Math.min(next, state.held_s);
+  return Math.min(next, state.pushes.nextBreak_s(flyer.bodies, t));
 }
 
 /** When the first body has burned all but its residual, engines as commanded now, if before `next`; else `next`. s */

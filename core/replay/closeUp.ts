@@ -14,7 +14,8 @@ import type { FlightRecord } from '../flight/record.ts';
 import { fillTanks, splitByMixture, tankLength_m } from '../vehicle/tanks.ts';
 import { BalanceError, stationsOf } from '../vehicle/balance.ts';
 import { touchPlace } from '../parting/clearance.ts';
-import { box, frameOf, placed, type Frame, type Place } from './bodyFrame.ts';
+import { frameOf, placed, type Frame, type Place } from './bodyFrame.ts';
+import { drawTank, tankPart, type DrawnTank } from './closeUpTank.ts';
 import {
   bellsOf,
   enginePlume,
@@ -212,13 +213,14 @@ export function standingBody(
     bells: bellsOf(data, frame, station_m, room),
     tanks: tanks.flatMap(({ id: tank, tank: shape, liquid_m }): CloseTank[] => {
       if (shape.station_m === undefined) return [];
-      const foot = station_m + shape.station_m;
+      const drawn = drawTank(data.shape!, shape, shape.station_m);
       const verdict = verdicts.find((each) => each.history.fill.id === tank);
+      const wall_m = [-shape.radius_m, shape.radius_m] as const;
       return [
         {
           id: tank,
-          outline: box(frame, foot, tankLength_m(shape), -shape.radius_m, shape.radius_m),
-          ...liquidOf(frame, foot, liquid_m, shape.radius_m, verdict, time_s),
+          outline: tankPart(frame, station_m, drawn, [0, tankLength_m(shape)], wall_m),
+          ...liquidOf(frame, station_m, drawn, liquid_m, verdict, time_s),
         },
       ];
     }),
@@ -228,13 +230,14 @@ export function standingBody(
 function liquidOf(
   frame: Frame,
   foot_m: number,
+  drawn: DrawnTank,
   liquid_m: number,
-  radius_m: number,
   verdict: TankVerdict | undefined,
   time_s: number,
 ): Pick<CloseTank, 'liquid' | 'state'> {
   const sample = verdict === undefined ? null : sampleAt(verdict.history, time_s);
   const displaced_m = sample?.displaced_m ?? 0;
+  const { radius_m } = drawn;
   // What stands as a sheet along the wall is missing at the bottom: areas of the section across are kept.
   const sheet_m = SHEET * radius_m;
   const level_m = Math.max(0, liquid_m - (displaced_m * sheet_m) / (radius_m - sheet_m));
@@ -243,12 +246,12 @@ function liquidOf(
       ? [-1, 1].map((side) => {
           const wall = side * radius_m;
           const inner = side * (radius_m - sheet_m);
-          const top_m = liquid_m + displaced_m - level_m;
-          return box(frame, foot_m + level_m, top_m, Math.min(wall, inner), Math.max(wall, inner));
+          const across = [Math.min(wall, inner), Math.max(wall, inner)] as const;
+          return tankPart(frame, foot_m, drawn, [level_m, liquid_m + displaced_m], across);
         })
       : [];
   return {
-    liquid: [box(frame, foot_m, level_m, -radius_m, radius_m), ...sheets],
+    liquid: [tankPart(frame, foot_m, drawn, [0, level_m], [-radius_m, radius_m]), ...sheets],
     state: sample?.state ?? null,
   };
 }

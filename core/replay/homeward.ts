@@ -1,15 +1,17 @@
 /** A study's return solved for the window: alone from an ascent, or with it; with what is shown of it. */
 import type { Study } from '../contract/study.ts';
 import { compileStudy, type CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
-import { PlanError } from '../flight/planTypes.ts';
+import { SOLVE_ACCURACY } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import { recordFlight } from '../flight/record.ts';
 import { compileReturn, type CompiledReturn } from '../recovery/compile.ts';
 import { reviewReturn, type ReturnReview } from '../recovery/review.ts';
 import { partingFigures, startOfReturn, type PartingFigures } from '../recovery/start.ts';
+import type { StudyAnswer } from '../solve/answer.ts';
+import { solveChosenReturns, type ChosenOptions, type ChosenReturn } from '../solve/chosenReturns.ts';
 import type { PayloadOutcome } from '../solve/outcome.ts';
 import { solvePayload } from '../solve/payload.ts';
-import { solveReturn, type ReturnMemory, type ReturnOutcome } from '../solve/return.ts';
+import { solveReturn, type ReturnOutcome } from '../solve/return.ts';
 import { compileWithReturn, withReserve } from '../solve/sequenceReturn.ts';
 import { solveTogether } from '../solve/together.ts';
 import { packFlight, readTrack, type FlightData } from './flightData.ts';
@@ -20,55 +22,21 @@ import { sampleHome, withHome, type HomeCurves } from './home.ts';
 /** Samples of a chart. */
 const SAMPLES = 240;
 
-/** What became of a return that a study chooses. */
-export interface ChosenReturn {
-  readonly plan: string;
-  readonly outcome: ReturnOutcome;
-}
-
 /**
- * The flight of an ascent's answer with the returns that its study chooses and that solve from there in place of their bodies'
- * falls; each return starts from a neighbour's memory where there is one. SI.
+ * The flight of an answer with the returns that its study chooses and that solve from there in place of their bodies' falls. A
+ * return that is short of propellant is not flown. SI.
  */
 export function withChosenReturns(
-  compiled: CompiledStudy,
-  values: Float64Array,
+  answer: StudyAnswer,
   flight: FlightData,
-  memories: ReadonlyMap<string, ReturnMemory> = new Map(),
+  options: ChosenOptions = {},
 ): { flight: FlightData; returns: readonly ChosenReturn[] } {
-  const returns: ChosenReturn[] = [];
+  const returns = solveChosenReturns(answer, options);
   let own = flight;
-  const { chosen } = compiled.study.returns ?? { chosen: [] };
-  if (chosen.length === 0) return { flight, returns };
-  const engine = new FlightEngine(compiled, SOLVE_ACCURACY);
-  if (engine.fly(values) !== 'flown') return { flight, returns };
-  for (const plan of chosen) {
-    const solved = solveFrom(compiled, engine, values, plan, memories.get(plan));
-    if (solved === null) continue;
-    const { home, outcome } = solved;
-    returns.push({ plan, outcome });
-    if (outcome.status === 'converged') own = withHome(compiled, own, home, outcome.values, outcome.start);
-  }
+  for (const { home, outcome } of returns)
+    if (home !== null && outcome?.status === 'converged')
+      own = withHome(answer.compiled, own, home, outcome.values, outcome.start);
   return { flight: own, returns };
-}
-
-/** A return from the parting of the engine's last flight; null where the plan does not fit that flight. */
-function solveFrom(
-  compiled: CompiledStudy,
-  engine: FlightEngine,
-  values: Float64Array,
-  plan: string,
-  memory: ReturnMemory | undefined,
-): { home: CompiledReturn; outcome: ReturnOutcome } | null {
-  try {
-    const home = compileReturn(compiled, plan, engine.plan);
-    const start = startOfReturn(engine, home.body, home.reserve_kg, values, compiled.makeLaws());
-    if (start === null) return null;
-    return { home, outcome: solveReturn(home, start, memory === undefined ? {} : { memory }) };
-  } catch (error) {
-    if (error instanceof PlanError) return null;
-    throw error;
-  }
 }
 
 /** All that a window shows of a solved return; plain data. Masses in kg, NaN or null without an answer. */

@@ -26,6 +26,8 @@ export interface SolveMemory {
   readonly values: Float64Array;
   readonly free: readonly number[];
   readonly warm: WarmStart;
+  /** Where a return was solved in the same problem: which, and its numbers. `values` then end with what is kept for it. */
+  readonly coupled?: { readonly plan: string; readonly homeValues: Float64Array };
 }
 
 export interface PayloadOutcome {

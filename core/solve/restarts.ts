@@ -5,7 +5,7 @@ import { PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
 import { FlightEngine } from '../flight/engine.ts';
 import { goalOf } from './goal.ts';
 import type { PayloadOutcome } from './outcome.ts';
-import { solvePayload } from './payload.ts';
+import { solveAnswer, type StudyAnswer } from './answer.ts';
 
 export interface RestartReport {
   /** Starts tried, and how many of them converged. */
@@ -33,14 +33,14 @@ const SHARE = [0.7, 1.3] as const;
 const SHIFT = [-0.1, 0.1] as const;
 
 /**
- * Solves again from starts drawn around a converged answer (SI, radians), all free numbers at once. The same seed gives the same
+ * Solves again from starts drawn around a converged answer (SI, radians), all free numbers of the ascent at once, and what is
+ * kept for a return that was solved with it; that return's own numbers start where they were. The same seed gives the same
  * starts. Flights that go round the other way than the answer's do not count: a launch to the west may pay less than one
  * straight up that the upper law then turns to the east, but that is not the flight that the azimuth asks for.
  * `stop` is asked before each start. Throws RangeError for an outcome that is not converged.
  */
 export function checkByRestarts(
-  compiled: CompiledStudy,
-  outcome: PayloadOutcome,
+  { asked: compiled, outcome }: Pick<StudyAnswer, 'asked' | 'outcome'>,
   count: number,
   seed: number,
   stop: () => boolean = () => false,
@@ -51,24 +51,25 @@ export function checkByRestarts(
   const between = ([low, high]: readonly [number, number]): number =>
     low + (high - low) * uniformFloat64(generator);
   const engine = new FlightEngine(compiled);
-  const way = momentum(engine, outcome.values);
+  const memory = outcome.memory!;
+  const way = momentum(engine, memory.values);
   const report = { tried: 0, converged: 0, same: 0, otherWay: 0, scatter_kg: 0, flights: 0 };
   let better_kg = 0;
   let better: PayloadOutcome | null = null;
   for (let i = 0; i < count && !stop(); i++) {
-    const values = Float64Array.from(outcome.values);
-    for (const p of outcome.free) {
+    const values = Float64Array.from(memory.values);
+    for (const p of memory.free) {
       const { lower, upper, scale } = compiled.parameters[p]!;
       const share = between(p === PAYLOAD ? PAYLOAD_SHARE : SHARE);
       const shift = p === PAYLOAD ? 0 : between(SHIFT) * scale;
       values[p] = Math.min(Math.max(values[p]! * share + shift, lower), upper);
     }
-    const again = solvePayload(compiled, { values, fromValues: true, stop });
+    const again = solveAnswer(compiled, { memory, values, fromValues: true, stop }).outcome;
     report.tried += 1;
     report.flights += again.counts.flights + again.counts.reflights;
-    if (again.status !== 'converged') continue;
+    if (again.memory === null) continue;
     report.converged += 1;
-    const other = momentum(engine, again.values);
+    const other = momentum(engine, again.memory.values);
     if (!(way[0] * other[0] + way[1] * other[1] + way[2] * other[2] > 0)) {
       report.otherWay += 1;
       continue;

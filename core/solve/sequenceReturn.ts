@@ -1,6 +1,7 @@
 /** Ascent and flight home one after the other: the ascent knows nothing of the return but what is kept for it. */
-import { compileStudy, startValues, type CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
+import { compileStudy, recompile, startValues, type CompiledStudy } from '../flight/compile.ts';
+import { SOLVE_ACCURACY } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import { PlanError } from '../flight/planTypes.ts';
 import type { Study } from '../contract/study.ts';
 import { compileReturn, type CompiledReturn } from '../recovery/compile.ts';
@@ -15,9 +16,10 @@ const MOST_ROUNDS = 12;
 
 /**
  * A study compiled for a solve with the return of an id: how much its body keeps is a parameter, the last one, out of a load
- * that stays as it is (kg). Throws PlanError when there is no such return, or the body is not cut on its reserves.
+ * that stays as it is (kg). What a study compiled before (`like`) has in common with it is not made again. Throws PlanError
+ * when there is no such return, or the body is not cut on its reserves.
  */
-export function compileWithReturn(study: Study, id: string): CompiledStudy {
+export function compileWithReturn(study: Study, id: string, like?: CompiledStudy): CompiledStudy {
   const plan = study.returns?.plans[id];
   if (plan === undefined) {
     const known = Object.keys(study.returns?.plans ?? {}).join(', ');
@@ -39,7 +41,7 @@ export function compileWithReturn(study: Study, id: string): CompiledStudy {
       `received "${plan.body}", which nothing cuts when its reserves are left, so what is kept decides nothing; allowed in a solve with the ascent is a body with a cut whose trigger is "propellant" with left "reserves"`,
     );
   }
-  return compileStudy(study, plan.body);
+  return like === undefined ? compileStudy(study, plan.body) : recompile(like, study, like.air, plan.body);
 }
 
 /** The study with so much kept (kg) for the return of a body, out of the same load. Nothing is changed in place. */

@@ -1,9 +1,9 @@
 /** Which change of one number makes up for a change of another: solved, and the linear estimate beside it. */
 import type { Study } from '../contract/study.ts';
-import { compileStudy, recompile } from '../flight/compile.ts';
 import { PlanError } from '../flight/planTypes.ts';
 import { findRoot } from '../math/roots.ts';
-import { solvePayload, type PayloadOutcome, type SolveMemory } from '../solve/payload.ts';
+import { compileAnswer, solveAnswer } from '../solve/answer.ts';
+import type { PayloadOutcome, SolveMemory } from '../solve/payload.ts';
 import { stepOf } from './rates.ts';
 import {
   checkChanges,
@@ -56,10 +56,10 @@ export function breakEven(
   checkChanges(study, [change]);
   const steps = stepsToNumber(study, against);
   const from = numberOf(study, against);
-  const base = compileStudy(study);
+  const base = compileAnswer(study);
   let solves = 1;
   let memory: SolveMemory | null = null;
-  const before = solvePayload(base, { stop });
+  const before = solveAnswer(base, { stop }).outcome;
   ({ memory } = before);
   const changed = withNumbers(study, [change]);
   const solveAt = (value: number): PayloadOutcome | string => {
@@ -67,8 +67,8 @@ export function breakEven(
     if (refused !== null) return refused;
     try {
       solves++;
-      const compiled = recompile(base, withStep(changed, steps, value));
-      const outcome = solvePayload(compiled, memory === null ? { stop } : { memory, stop });
+      const compiled = compileAnswer(withStep(changed, steps, value), base);
+      const { outcome } = solveAnswer(compiled, memory === null ? { stop } : { memory, stop });
       if (outcome.memory !== null) ({ memory } = outcome);
       return outcome.status === 'converged' ? outcome : outcome.message;
     } catch (error) {

@@ -3,9 +3,10 @@
  * answer. A map is cut into bands of rows whatever the number of threads: what comes out does not depend on it.
  */
 import type { Study } from '../contract/study.ts';
-import { compileStudy, recompile, type CompiledStudy } from '../flight/compile.ts';
+import type { CompiledStudy } from '../flight/compile.ts';
 import { PlanError } from '../flight/planTypes.ts';
-import { solvePayload, type PayloadOutcome, type SolveMemory } from '../solve/payload.ts';
+import { compileAnswer, solveAnswer, type StudyAnswer } from '../solve/answer.ts';
+import type { PayloadOutcome, SolveMemory } from '../solve/payload.ts';
 import { anatomyOf, type Anatomy } from './anatomy.ts';
 import {
   checkChanges,
@@ -64,8 +65,8 @@ export function* numberSweepSteps(
   checkAxis(study, options);
   const reference = options.reference ?? numberOf(study, path);
   const at = (value: number): Study => withNumbers(study, [{ path, value }]);
-  const base = compileStudy(at(reference));
-  const outcome = solvePayload(base, { stop });
+  const answer = solveAnswer(compileAnswer(at(reference)), { stop });
+  const { outcome } = answer;
   const of = 1 + modes.length * values.length;
   let done = 1;
   yield { done, of };
@@ -79,11 +80,11 @@ export function* numberSweepSteps(
         if (stop()) break;
         const side = value > reference;
         const memory = memories.get(side) ?? outcome.memory;
-        const point = solvePoint(base, at(value), mode, outcome, memory, stop);
+        const point = solvePoint(at(value), mode, answer, memory, stop);
         if (point.outcome.memory !== null) memories.set(side, point.outcome.memory);
         const anatomy =
           point.compiled !== null && point.outcome.status === 'converged' && mode !== 'fixed'
-            ? anatomyOf({ compiled: base, outcome }, { compiled: point.compiled, outcome: point.outcome })
+            ? anatomyOf(answer, { compiled: point.compiled, outcome: point.outcome })
             : null;
         points.push({ mode, value, outcome: point.outcome, payload_kg: point.outcome.payload_kg, anatomy });
         yield { done: ++done, of };
@@ -137,20 +138,18 @@ function roundStep(step: number): number {
 }
 
 function solvePoint(
-  base: CompiledStudy,
   study: Study,
   mode: SteeringMode,
-  reference: PayloadOutcome,
+  reference: StudyAnswer,
   memory: SolveMemory | null,
   stop: () => boolean,
 ): { compiled: CompiledStudy | null; outcome: PayloadOutcome } {
   try {
-    const compiled = recompile(base, study);
-    return { compiled, outcome: solveMode(compiled, mode, reference, memory, stagingEvent(study), stop) };
+    return solveMode(study, mode, reference, memory, stagingEvent(study), stop);
   } catch (error) {
     if (!(error instanceof PlanError)) throw error;
     const outcome = {
-      ...reference,
+      ...reference.outcome,
       status: 'notSolved' as const,
       message: `${error.message}.`,
       payload_kg: Number.NaN,
@@ -224,9 +223,8 @@ export function planMap(
       { path: y.path, value: y.values[from]! },
     ]);
     try {
-      const compiled: CompiledStudy = base === null ? compileStudy(first) : recompile(base, first);
-      base = compiled;
-      ({ memory } = solvePayload(compiled, memory === null ? { stop } : { memory, stop }));
+      base = compileAnswer(first, base ?? undefined);
+      ({ memory } = solveAnswer(base, memory === null ? { stop } : { memory, stop }).outcome);
     } catch (error) {
       if (!(error instanceof PlanError)) throw error;
       memory = null;
@@ -256,9 +254,8 @@ export function solveBand(
         { path: y.path, value: y.values[row]! },
       ]);
       try {
-        const compiled: CompiledStudy = base === null ? compileStudy(own) : recompile(base, own);
-        base = compiled;
-        const outcome = solvePayload(compiled, memory === null ? { stop } : { memory, stop });
+        base = compileAnswer(own, base ?? undefined);
+        const { outcome } = solveAnswer(base, memory === null ? { stop } : { memory, stop });
         solves++;
         if (outcome.status === 'converged') {
           payloads_kg[at] = outcome.payload_kg;

@@ -5,11 +5,9 @@
  * Programming, 1983 (from memory).
  */
 import type { Study } from '../contract/study.ts';
-import { compileStudy, recompile, type CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, RECORD_ACCURACY } from '../flight/engine.ts';
-import { PlanError } from '../flight/planTypes.ts';
-import { solvePayload, type PayloadOutcome } from '../solve/payload.ts';
-import { OrbitTarget } from '../solve/target.ts';
+import { compileAnswer, solveAnswer, solvedPaths, type StudyAnswer } from '../solve/answer.ts';
+import { conditionsUnder, pricesOf } from '../solve/conditions.ts';
+import type { PayloadOutcome } from '../solve/payload.ts';
 import { deviationOf } from './spread/shapes.ts';
 import { unitOfKey } from '../units/keys.ts';
 import {
@@ -86,6 +84,8 @@ const STEP_s = 0.02;
 const STEP_deg = 0.01;
 /** Below this for 1 %, or for a step, a number changes nothing: the noise of the flights is some 1e-5 kg. */
 const NOTHING_kg = 1e-4;
+/** The same where a return is flown too: what its steps, chosen anew, leave. */
+const COUPLED_NOTHING_kg = 5e-3;
 /** And of payloads solved for, which are good to grams. */
 const SOLVED_NOTHING_kg = 0.02;
 /** The two one-sided differences disagree by more than this share: the number stands on a kink. */
@@ -97,8 +97,8 @@ const KINK = 0.05;
  */
 export function* rateSteps(study: Study, options: RatesOptions = {}): Generator<RatesProgress, RatesResult> {
   const stop = options.stop ?? ((): boolean => false);
-  const compiled = compileStudy(study);
-  const outcome = solvePayload(compiled, { stop });
+  const answer = solveAnswer(compileAnswer(study), { stop });
+  const { outcome } = answer;
   const rates: ExchangeRate[] = [];
   const idle: string[] = [];
   const without: { path: string; why: string }[] = [];
@@ -106,13 +106,13 @@ export function* rateSteps(study: Study, options: RatesOptions = {}): Generator<
   const paths = numberPaths(study).filter(
     (path) => path.toLowerCase().includes(wanted) && options.only?.includes(path) !== false,
   );
-  const free = new Set(compiled.parameters.filter((p) => p.free).map((p) => p.path));
+  const free = new Set(solvedPaths(answer.asked));
   if ((study.goal ?? 'mostPayload') !== 'mostPayload')
     throw new NumberError(
       `goal: received "${study.goal ?? ''}", allowed is "mostPayload"; rates are kilograms of payload`,
     );
   if (outcome.status === 'converged') {
-    const probe = new RateProbe(study, compiled, outcome);
+    const probe = new RateProbe(study, answer);
     for (const [i, path] of paths.entries()) {
       if (stop()) break;
       if (free.has(path))
@@ -172,16 +172,22 @@ export function findRates(rates: readonly ExchangeRate[], text: string): Exchang
 /** Rates of one answer, one number after the other. */
 class RateProbe {
   private readonly here: Float64Array | string;
-  /** Whether the target's conditions are all that holds the answer back. */
+  private readonly prices_kg: Float64Array;
+  /** Whether the conditions that have prices are all that holds the answer back. */
   private readonly whole: boolean;
+  /** Less than this a number changes nothing by, kg. */
+  private readonly nothing_kg: number;
 
   constructor(
     private readonly study: Study,
-    private readonly compiled: CompiledStudy,
-    private readonly answer: PayloadOutcome,
+    private readonly answer: StudyAnswer,
   ) {
-    this.here = this.residuals(study);
-    this.whole = !answer.limits.some((limit) => limit.binds) && compiled.timed.length === 0;
+    const { outcome, asked, coupled } = answer;
+    this.here = conditionsUnder(answer, study);
+    this.prices_kg = pricesOf(answer);
+    this.whole =
+      coupled !== null || (!outcome.limits.some((limit) => limit.binds) && asked.timed.length === 0);
+    this.nothing_kg = coupled === null ? NOTHING_kg : COUPLED_NOTHING_kg;
   }
 
   /** The rate of a number in kg per unit, null where it changes nothing, or why it has none. */
@@ -194,12 +200,11 @@ class RateProbe {
     const worth = (by: number): number | string => {
       const study = aside(by);
       if (typeof study === 'string') return study;
-      const there = this.residuals(study, path);
+      const there = conditionsUnder(this.answer, study, path);
       if (typeof there === 'string') return there;
       if (typeof this.here === 'string') return this.here;
       let sum = 0;
-      for (let k = 0; k < there.length; k++)
-        sum -= this.answer.multipliers_kg[k]! * (there[k]! - this.here[k]!);
+      for (let k = 0; k < there.length; k++) sum -= this.prices_kg[k]! * (there[k]! - this.here[k]!);
       return sum / by;
     };
     if (!this.whole) {
@@ -214,10 +219,10 @@ class RateProbe {
     let perUnit_kg: number;
     if (typeof more === 'string') [side, perUnit_kg] = ['less', less as number];
     else if (typeof less === 'string') [side, perUnit_kg] = ['more', more];
-    else if (bends(more, less, step) && this.kinks(worth, step, more - less))
+    else if (this.bends(more, less, step) && this.kinks(worth, step, more - less))
       [side, perUnit_kg] = ['more', more];
     else perUnit_kg = 0.5 * (more + less);
-    if (Math.abs(perUnit_kg) * Math.max(0.01 * Math.abs(value), step) < NOTHING_kg) return null;
+    if (Math.abs(perUnit_kg) * Math.max(0.01 * Math.abs(value), step) < this.nothing_kg) return null;
     const again = verify ? this.verified(aside, step, side, stop) : null;
     return this.found(path, value, perUnit_kg, side, 'multipliers', again);
   }
@@ -251,40 +256,21 @@ class RateProbe {
     stop: () => boolean,
   ): number {
     const payload = (by: number): number => {
-      if (by === 0) return this.answer.payload_kg;
+      const { outcome, asked } = this.answer;
+      if (by === 0) return outcome.payload_kg;
       const study = aside(by);
-      const { memory } = this.answer;
+      const { memory } = outcome;
       if (typeof study === 'string' || memory === null) return Number.NaN;
-      return solvePayload(recompile(this.compiled, study), { memory, stop }).payload_kg;
+      return solveAnswer(compileAnswer(study, asked), { memory, stop }).outcome.payload_kg;
     };
     const [high, low] = [side === 'less' ? 0 : step, side === 'more' ? 0 : -step];
     return (payload(high) - payload(low)) / (high - low);
   }
 
-  /** Residuals of the target with the answer's steering kept, dimensionless, or why they cannot be had. */
-  private residuals(study: Study, path?: string): Float64Array | string {
-    try {
-      const compiled = recompile(this.compiled, study);
-      const values = Float64Array.from(this.answer.values);
-      // A number that the flight reads and the solve keeps is flown with its own change.
-      const own = compiled.parameters.findIndex((p) => p.path === path);
-      if (own >= 0) values[own] = compiled.parameters[own]!.value;
-      const engine = new FlightEngine(compiled, RECORD_ACCURACY);
-      if (engine.fly(values) !== 'flown') return engine.status.message;
-      const target = new OrbitTarget(study.target, compiled.earth);
-      const out = new Float64Array(target.count);
-      target.residuals(engine.end, out);
-      return out;
-    } catch (error) {
-      if (error instanceof PlanError) return error.message;
-      throw error;
-    }
+  private bends(more: number, less: number, step: number): boolean {
+    const apart = Math.abs(more - less);
+    return apart > KINK * Math.max(Math.abs(more), Math.abs(less)) && apart * step > 10 * this.nothing_kg;
   }
-}
-
-function bends(more: number, less: number, step: number): boolean {
-  const apart = Math.abs(more - less);
-  return apart > KINK * Math.max(Math.abs(more), Math.abs(less)) && apart * step > 10 * NOTHING_kg;
 }
 
 /** A small step of a number at a path, in its own unit: the payload bends little over it and rounding is far below. */

@@ -3,9 +3,10 @@
  * treating the steering.
  */
 import type { Study } from '../contract/study.ts';
-import { compileStudy, recompile, PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
+import { recompile, PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
 import { recordFlight } from '../flight/record.ts';
 import type { Ledger } from '../flight/ledger.ts';
+import { asAnswered, compileAnswer, solveAnswer, type CoupledReturn, type StudyAnswer } from '../solve/answer.ts';
 import { freeParameters, solvePayload, type PayloadOutcome, type SolveMemory } from '../solve/payload.ts';
 import { solveOnEnergy } from '../solve/energy.ts';
 import { GapError, gapEvent, withGap } from './gap.ts';
@@ -13,7 +14,8 @@ import { GapError, gapEvent, withGap } from './gap.ts';
 /**
  * re-optimised: all steering and payload free, orbit met. held: booster steering as at the reference point, upper-stage
  * law and payload re-solved, orbit met. fixed: all steering as at the reference point, payload closed on orbital energy
- * alone; the target orbit is missed, and the perigee tells by how much.
+ * alone; the target orbit is missed, and the perigee tells by how much. Where a return is solved with the ascent, re-optimised
+ * solves both at each point; held and fixed keep what the reference point keeps for it, and no return is solved there.
  */
 export type SteeringMode = 'reoptimised' | 'held' | 'fixed';
 export const STEERING_MODES: readonly SteeringMode[] = ['reoptimised', 'held', 'fixed'];
@@ -33,10 +35,25 @@ export interface SweepPoint {
   readonly apogee_m: number;
   /** Null when not converged or not asked for. */
   readonly ledger: Ledger | null;
+  /** The return that the point was solved with; null where none was. */
+  readonly coupled: CoupledFigures | null;
+}
+
+/** What a return takes that was solved with an ascent, and what is kept for it, kg; payload that a kilogram more costs, kg. */
+export interface CoupledFigures {
+  readonly plan: string;
+  readonly body: string;
+  readonly used_kg: number;
+  readonly reserve_kg: number;
+  readonly pricePerKilogram: number;
 }
 
 export interface SweepResult {
-  readonly reference: { readonly gap_s: number; readonly outcome: PayloadOutcome };
+  readonly reference: {
+    readonly gap_s: number;
+    readonly outcome: PayloadOutcome;
+    readonly coupled: CoupledFigures | null;
+  };
   /** By mode in the order asked for, then by gap in the order asked for. */
   readonly points: readonly SweepPoint[];
   readonly cancelled: boolean;
@@ -87,19 +104,17 @@ export function* sweepSteps(study: Study, options: SweepOptions): Generator<Swee
   const stop = options.stop ?? ((): boolean => false);
   const of = 1 + modes.length * options.gaps_s.length;
   let done = 0;
-  const base = compileStudy(withGap(study, event, reference_s));
-  const reference = solvePayload(base, { stop });
+  const reference = solveAnswer(compileAnswer(withGap(study, event, reference_s)), { stop });
   yield { done: ++done, of };
   const points: SweepPoint[] = [];
-  if (reference.status === 'converged') {
+  if (reference.outcome.status === 'converged') {
     for (const mode of modes) {
-      let memory = reference.memory;
+      let { memory } = reference.outcome;
       for (const gap_s of nearestFirst(options.gaps_s, reference_s)) {
         if (stop()) break;
-        const compiled = recompile(base, withGap(study, event, gap_s));
-        const outcome = solveMode(compiled, mode, reference, memory, event, stop);
-        if (outcome.memory !== null) memory = outcome.memory;
-        points.push(measure(compiled, event, mode, gap_s, outcome, reference, options.ledgers === true));
+        const answer = solveMode(withGap(study, event, gap_s), mode, reference, memory, event, stop);
+        if (answer.outcome.memory !== null) ({ memory } = answer.outcome);
+        points.push(measure(answer, event, mode, gap_s, reference.outcome, options.ledgers === true));
         yield { done: ++done, of };
       }
     }
@@ -109,31 +124,50 @@ export function* sweepSteps(study: Study, options: SweepOptions): Generator<Swee
       modes.indexOf(p.mode) - modes.indexOf(q.mode) ||
       options.gaps_s.indexOf(p.gap_s) - options.gaps_s.indexOf(q.gap_s),
   );
-  return { reference: { gap_s: reference_s, outcome: reference }, points, cancelled: stop() };
+  const { outcome } = reference;
+  return {
+    reference: { gap_s: reference_s, outcome, coupled: coupledFigures(reference.coupled) },
+    points,
+    cancelled: stop(),
+  };
 }
 
-/** Solves one point in one mode from a neighbour's memory; gap event by id. Payload in kg. */
+/** What of a coupled return goes into points and files; kg. */
+export function coupledFigures(coupled: CoupledReturn | null): CoupledFigures | null {
+  if (coupled === null) return null;
+  const { plan, body, used_kg, reserve_kg, pricePerKilogram } = coupled;
+  return { plan, body, used_kg, reserve_kg, pricePerKilogram };
+}
+
+/**
+ * Solves a study (one point) in one mode, from a neighbour's memory and against a reference point's answer; gap event by id.
+ * Payload in kg. Throws PlanError when it cannot be flown.
+ */
 export function solveMode(
-  compiled: CompiledStudy,
+  study: Study,
   mode: SteeringMode,
-  reference: PayloadOutcome,
+  reference: StudyAnswer,
   memory: SolveMemory | null,
   event: string,
   stop: () => boolean,
-): PayloadOutcome {
-  const carried = memory === null ? {} : { memory };
-  switch (mode) {
-    case 'reoptimised':
-      return solvePayload(compiled, { ...carried, stop });
-    case 'held': {
-      const values = Float64Array.from(memory?.values ?? reference.values);
-      const free = upperParameters(compiled, event);
-      for (let p = 0; p < values.length; p++) if (!free.includes(p)) values[p] = reference.values[p]!;
-      return solvePayload(compiled, { free, values, fromValues: true, stop });
-    }
-    case 'fixed':
-      return solveOnEnergy(compiled, reference.values, memory?.values[PAYLOAD] ?? reference.payload_kg);
+): StudyAnswer {
+  if (mode === 'reoptimised') {
+    const carried = memory === null ? {} : { memory };
+    return solveAnswer(compileAnswer(study, reference.asked), { ...carried, stop });
   }
+  // The steering that is kept knows of no return: it goes with what was kept for one.
+  const { outcome, coupled, asked } = reference;
+  const compiled = recompile(asked, asAnswered(study, coupled), asked.air, null);
+  const alone = (own: PayloadOutcome): StudyAnswer => ({
+    ...{ outcome: own, compiled, asked: compiled, coupled: null },
+  });
+  if (mode === 'fixed')
+    return alone(solveOnEnergy(compiled, outcome.values, memory?.values[PAYLOAD] ?? outcome.payload_kg));
+  // A coupled memory ends with the reserve.
+  const values = Float64Array.from((memory?.values ?? outcome.values).subarray(0, outcome.values.length));
+  const free = upperParameters(compiled, event);
+  for (let p = 0; p < values.length; p++) if (!free.includes(p)) values[p] = outcome.values[p]!;
+  return alone(solvePayload(compiled, { free, values, fromValues: true, stop }));
 }
 
 /**
@@ -154,11 +188,10 @@ export function upperParameters(compiled: CompiledStudy, event: string): number[
 }
 
 function measure(
-  compiled: CompiledStudy,
+  { compiled, outcome, coupled }: StudyAnswer,
   event: string,
   mode: SteeringMode,
   gap_s: number,
-  outcome: PayloadOutcome,
   reference: PayloadOutcome,
   withLedger: boolean,
 ): SweepPoint {
@@ -178,6 +211,7 @@ function measure(
     perigee_m: failed ? Number.NaN : (record?.orbit?.perigeeHeight_m ?? target.perigee_m),
     apogee_m: failed ? Number.NaN : (record?.orbit?.apogeeHeight_m ?? target.apogee_m),
     ledger: record?.ledger ?? null,
+    coupled: coupledFigures(coupled),
   };
 }
 

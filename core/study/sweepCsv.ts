@@ -22,16 +22,24 @@ const COLUMNS: readonly Column[] = [
   ['reason', (p) => (p.outcome.status === 'converged' ? undefined : p.outcome.message)],
 ];
 
+/** Where a return is solved with the ascent. */
+const COUPLED: readonly Column[] = [
+  ['returnTakes_kg', (p) => p.coupled?.used_kg],
+  ['reserve_kg', (p) => p.coupled?.reserve_kg],
+  ['payloadPerReserveKilogram', (p) => p.coupled?.pricePerKilogram],
+];
+
 /**
  * A sweep as CSV (RFC 4180, but with plain line feeds): the caution and the inputs' hash as two `#` lines, a line of
  * names, then one row a point in the sweep's order. Numbers in full, in the unit of their column's name; `share` is
- * dimensionless. What is not solved has an empty payload and its reason. Never fails.
+ * dimensionless. Where a return is solved with the ascent, what it takes stands behind. What is not solved has an empty payload and its reason. Never fails.
  */
 export function sweepCsv(sweep: SweepResult, caution: string, hash: string): string {
+  const columns = sweep.reference.coupled === null ? COLUMNS : [...COLUMNS, ...COUPLED];
   return csvText(
     [caution, `inputs ${hash}`],
-    COLUMNS.map(([name]) => name),
-    sweep.points.map((point) => COLUMNS.map(([, value]) => value(point))),
+    columns.map(([name]) => name),
+    sweep.points.map((point) => columns.map(([, value]) => value(point))),
   );
 }
 

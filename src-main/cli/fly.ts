@@ -4,11 +4,12 @@ import { compileStudy, startValues, type CompiledStudy } from '../../core/flight
 import { recordFlight, type FlightRecord } from '../../core/flight/record.ts';
 import { ledgerByBurning } from '../../core/flight/ledgerPhases.ts';
 import type { LogEntry } from '../../core/flight/log.ts';
+import { getsBy } from '../../core/solve/reserveWords.ts';
 import { csvText } from '../../core/study/sweepCsv.ts';
 import { EXIT } from './exit.ts';
 import type { OpenedStudy } from './openStudy.ts';
 import type { Report } from './report.ts';
-import { answerSentence, outcomeJson, solve, type Solved } from './solve.ts';
+import { answerSentence, endOf, outcomeJson, reserveLines, solve, type Solved } from './solve.ts';
 import {
   ledgerSection,
   logSection,
@@ -27,13 +28,22 @@ export async function fly(terminal: Terminal, opened: OpenedStudy, solved: boole
   await pause(terminal);
   const { colour } = terminal;
   const flown = record.status.code === 'flown';
-  const headline = answer === null ? [] : [answerSentence(opened, answer.outcome)];
+  const headline =
+    answer === null
+      ? []
+      : [
+          answerSentence(opened, answer.outcome, answer.verdicts),
+          ...reserveLines({ verdicts: answer.verdicts.filter(getsBy) }),
+        ];
   return {
-    exit: flown ? EXIT.done : EXIT.noAnswer,
-    ...(flown ? {} : { complaint: record.status.message }),
+    ...(!flown
+      ? { exit: EXIT.noAnswer, complaint: record.status.message }
+      : answer === null
+        ? { exit: EXIT.done }
+        : endOf(answer)),
     json: () => ({
       command: 'fly',
-      ...(answer === null ? {} : { solve: outcomeJson(answer.outcome) }),
+      ...(answer === null ? {} : { solve: outcomeJson(answer.outcome), returns: answer.verdicts }),
       ...flightJson(compiled, record),
     }),
     csv: () => logCsv(record.log, opened.hash),

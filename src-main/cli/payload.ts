@@ -2,6 +2,7 @@
 import { CAUTION } from '../../core/contract/caution.ts';
 import { recordFlight } from '../../core/flight/record.ts';
 import { goalOf } from '../../core/solve/goal.ts';
+import { getsBy } from '../../core/solve/reserveWords.ts';
 import { checkByRestarts, RESTARTS_AGREE_kg, type RestartReport } from '../../core/solve/restarts.ts';
 import { fixed } from '../../core/units/figures.ts';
 import { csvText } from '../../core/study/sweepCsv.ts';
@@ -9,7 +10,7 @@ import { EXIT } from './exit.ts';
 import { flightJson } from './fly.ts';
 import type { OpenedStudy } from './openStudy.ts';
 import type { Report } from './report.ts';
-import { answerSentence, solveLine, outcomeJson, solve } from './solve.ts';
+import { answerSentence, endOf, solveLine, outcomeJson, reserveLines, solve } from './solve.ts';
 import {
   ledgerSection,
   limitSection,
@@ -26,25 +27,24 @@ const SEED = 1;
 
 /** `restarts`: from how many starts around the answer it is solved again; 0 for none. */
 export async function payload(terminal: Terminal, opened: OpenedStudy, restarts: number): Promise<Report> {
-  const { compiled, outcome } = await solve(terminal, opened);
+  const solved = await solve(terminal, opened);
+  const { compiled, outcome, verdicts } = solved;
   const { colour } = terminal;
   const converged = outcome.status === 'converged';
   // What is not converged is shown with its reason alone: its numbers are no answer.
   const record = converged ? recordFlight(compiled, outcome.values) : null;
   await pause(terminal);
   const checked =
-    converged && restarts > 0
-      ? checkByRestarts(compiled, outcome, restarts, SEED, terminal.interrupted)
-      : null;
+    converged && restarts > 0 ? checkByRestarts(solved, restarts, SEED, terminal.interrupted) : null;
   await pause(terminal);
   const better = checked === null || checked.better === null ? null : restartSentence(checked);
   return {
-    exit: converged && better === null ? EXIT.done : EXIT.noAnswer,
-    ...(converged ? (better === null ? {} : { complaint: better }) : { complaint: outcome.message }),
+    ...(better === null ? endOf(solved) : { exit: EXIT.noAnswer, complaint: better }),
     json: () => ({
       command: 'payload',
       goal: goalOf(compiled),
       ...outcomeJson(outcome),
+      returns: verdicts,
       ...(checked === null ? {} : { restarts: { ...checked, better: checked.better?.values ?? null } }),
       ...(record === null ? {} : flightJson(compiled, record)),
     }),
@@ -59,6 +59,14 @@ export async function payload(terminal: Terminal, opened: OpenedStudy, restarts:
         ['kktResidual', outcome.kktResidual, ''],
         ['feasibility', outcome.feasibility, ''],
       ];
+      for (const { plan, state, kept_kg, takes_kg, spare_kg, worth_kg } of verdicts)
+        rows.push(
+          [`return ${plan}`, state, ''],
+          [`return ${plan} kept`, kept_kg, 'kg'],
+          [`return ${plan} takes`, takes_kg, 'kg'],
+          [`return ${plan} spare`, spare_kg, 'kg'],
+          [`return ${plan} spare worth payload`, worth_kg, 'kg'],
+        );
       if (checked !== null)
         rows.push(
           ['restarts', checked.tried, ''],
@@ -92,7 +100,8 @@ export async function payload(terminal: Terminal, opened: OpenedStudy, restarts:
     },
     people: () =>
       [
-        answerSentence(opened, outcome),
+        answerSentence(opened, outcome, verdicts),
+        ...reserveLines({ verdicts: verdicts.filter(getsBy) }),
         ...(record === null || outcome.limits.length === 0
           ? []
           : [limitSection(outcome.limits, goalOf(compiled), colour)]),

@@ -27,6 +27,7 @@ import { readNumberSweep, sweepNumber } from './numberSweep.ts';
 import { merge, spread } from './spread.ts';
 import { readSpread, type SpreadOptions } from './spreadOptions.ts';
 import { planName, returnHome } from './return.ts';
+import { noted } from './solve.ts';
 import { sweep } from './sweep.ts';
 import { readSweep, type SweepOptions } from './sweepOptions.ts';
 import type { Terminal } from './terminal.ts';
@@ -40,9 +41,12 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     name: string,
     options: StudyOptions & OutputOptions,
     compute: (opened: OpenedStudy) => Promise<Report>,
+    /** It solves again and again: what that does about returns is said once. */
+    many = false,
   ): Promise<void> => {
     const opened = await openStudy(terminal, name, options);
-    exit = await deliver(terminal, opened, await compute(opened), options);
+    const report = await compute(opened);
+    exit = await deliver(terminal, opened, many ? noted(opened, report) : report, options);
   };
   const program = new Command('plumeline')
     .description('What a way of staging is worth: flies a study, solves for its payload, sweeps its gap.')
@@ -89,7 +93,7 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
   add('modes', "hold the study's ways of staging against each other, the payload re-solved for each")
     .option(...withReturn)
     .action((name: string, options: StudyOptions & OutputOptions & WithReturn) =>
-      perform(name, options, (opened) => modes(terminal, opened, returnOf(opened, options))),
+      perform(name, options, (opened) => modes(terminal, opened, returnOf(opened, options)), true),
     );
   add('part', 'work out how bodies come apart at a parting, and whether they touch again')
     .option(...gap)
@@ -120,13 +124,18 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .option('--reference <time>', 'the gap that is 100 %; 0 where it is among the gaps, else the first')
     .addOption(new Option(...withReturn).conflicts(['of', 'points', 'at']))
     .action((name: string, options: StudyOptions & OutputOptions & SweepOptions & WithReturn) =>
-      perform(name, options, async (opened) => {
-        const plan = returnOf(opened, options);
-        if (plan !== null) return sweepCoupled(terminal, opened, await readSweep(opened, options), plan);
-        return options.of === undefined
-          ? sweep(terminal, opened, await readSweep(opened, options))
-          : sweepNumber(terminal, opened, await readNumberSweep(opened, options));
-      }),
+      perform(
+        name,
+        options,
+        async (opened) => {
+          const plan = returnOf(opened, options);
+          if (plan !== null) return sweepCoupled(terminal, opened, await readSweep(opened, options), plan);
+          return options.of === undefined
+            ? sweep(terminal, opened, await readSweep(opened, options))
+            : sweepNumber(terminal, opened, await readNumberSweep(opened, options));
+        },
+        options.withReturn === undefined,
+      ),
     );
   add('map', 'solve for the payload over two numbers')
     .requiredOption('--x <path=from:to>', 'the number along a row and its range, in units as you like')
@@ -134,7 +143,7 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .option('--points <n>', 'how many values of each', '25')
     .option('--threads <number>', 'threads; the result is the same with any number of them')
     .action((name: string, options: StudyOptions & OutputOptions & MapOptions) =>
-      perform(name, options, async (opened) => map(terminal, opened, await readMap(opened, options))),
+      perform(name, options, async (opened) => map(terminal, opened, await readMap(opened, options)), true),
     );
   add('spread', 'the band of the payload when all uncertain numbers vary together')
     .option('--members <from:to>', 'which members, the last not included; or how many', '256')
@@ -146,8 +155,11 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .option('--resume', 'continue the part file named by --out, where there is one')
     .action((name: string, options: StudyOptions & OutputOptions & SpreadOptions) =>
       // Its --out is the part file; the report goes to standard output.
-      perform(name, { ...options, out: undefined }, async (opened) =>
-        spread(terminal, opened, await readSpread(opened, options)),
+      perform(
+        name,
+        { ...options, out: undefined },
+        async (opened) => spread(terminal, opened, await readSpread(opened, options)),
+        true,
       ),
     );
   add('rates', 'what a unit more of each number of the study is worth in payload')
@@ -157,10 +169,14 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .option('--change <path=value>', 'break even: the change to be made up for; with --against')
     .option('--against <path>', 'break even: the number that makes up for it')
     .action((name: string, options: StudyOptions & OutputOptions & RatesOptions) =>
-      perform(name, options, async (opened) =>
-        options.change === undefined && options.against === undefined
-          ? rates(terminal, opened, options)
-          : evenOut(terminal, opened, options),
+      perform(
+        name,
+        options,
+        async (opened) =>
+          options.change === undefined && options.against === undefined
+            ? rates(terminal, opened, options)
+            : evenOut(terminal, opened, options),
+        true,
       ),
     );
   add('claim', 'judge a claim of the study: band on the gain, read-off, verdict and why')
@@ -169,7 +185,7 @@ export async function runCommand(args: readonly string[], terminal: Terminal): P
     .option('--seed <number>', 'which scrambling of the points', '1')
     .option('--threads <number>', 'threads; the result is the same with any number of them')
     .action((name: string, options: StudyOptions & OutputOptions & ClaimOptions) =>
-      perform(name, options, (opened) => claim(terminal, opened, options)),
+      perform(name, options, (opened) => claim(terminal, opened, options), true),
     );
   add('film', "record the study's film; a study without one is told from liftoff to the answer")
     .option(...gap)

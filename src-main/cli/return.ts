@@ -1,10 +1,12 @@
 /** `plumeline return`: what a body's flight home takes, from the parting of the answer with the most payload. */
 import { CAUTION } from '../../core/contract/caution.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../../core/flight/engine.ts';
+import { SOLVE_ACCURACY } from '../../core/flight/accuracy.ts';
+import { FlightEngine } from '../../core/flight/engine.ts';
 import { compileReturn, type CompiledReturn } from '../../core/recovery/compile.ts';
 import { allowedReturn, reviewReturn, type ReturnReview } from '../../core/recovery/review.ts';
 import { partingFigures, startOfReturn, type ReturnStart } from '../../core/recovery/start.ts';
 import type { PayloadOutcome } from '../../core/solve/payload.ts';
+import { coupledPlan } from '../../core/solve/answer.ts';
 import { solveReturn, type ReturnOutcome } from '../../core/solve/return.ts';
 import {
   bindingSentence,
@@ -46,7 +48,9 @@ export async function returnHome(
   options: { readonly plan?: string; readonly together?: boolean },
 ): Promise<Report> {
   const id = planName(opened, options.plan);
-  if (options.together === true) return homeTogether(terminal, opened, id);
+  // A study that is answered with this return knows it no other way.
+  if (options.together === true || coupledPlan(opened.study) === id)
+    return homeTogether(terminal, opened, id);
   const { compiled, outcome: ascent } = await solve(terminal, opened);
   if (ascent.status !== 'converged') return withoutAscent(opened, ascent);
   const engine = new FlightEngine(compiled, SOLVE_ACCURACY);

@@ -2,6 +2,7 @@
 import { CAUTION } from '../../core/contract/caution.ts';
 import { gapDerivative_kgps } from '../../core/study/envelope.ts';
 import { gapEvent, withGap } from '../../core/study/gap.ts';
+import { asAnswered } from '../../core/solve/answer.ts';
 import { sweepCsv } from '../../core/study/sweepCsv.ts';
 import { sweepSteps, type SteeringMode, type SweepPoint, type SweepResult } from '../../core/study/sweep.ts';
 import { fixed, km } from '../../core/units/figures.ts';
@@ -25,6 +26,11 @@ const NAMES: Record<SteeringMode, string> = {
   held: 'Booster steering kept, the rest re-solved, orbit met',
   fixed: 'All steering kept',
 };
+const WITH_RETURN: Record<SteeringMode, string> = {
+  reoptimised: 'All steering and the return re-solved in one problem, orbit met',
+  held: 'Booster steering and what is kept for the return kept, the rest re-solved, orbit met; no return is solved',
+  fixed: 'All steering and what is kept for the return kept; no return is solved',
+};
 const FIXED_NOTE =
   'With all steering kept the payload is closed on orbital energy alone: the flight misses the target orbit, and its perigee says by how much.';
 
@@ -37,9 +43,12 @@ export async function sweep(terminal: Terminal, opened: OpenedStudy, request: Sw
   for (const point of result.points) {
     // The envelope theorem needs an optimum: where all steering is kept there is none.
     if (point.mode === 'fixed') continue;
+    const { coupled } = result.reference;
+    // Where none was solved the point flies with what the reference keeps.
+    const kept = asAnswered(study, point.coupled === null ? coupled : null);
     slopes.set(
       point,
-      gapDerivative_kgps(withGap(study, event, point.gap_s), event, point.outcome, sideOf(request)),
+      gapDerivative_kgps(withGap(kept, event, point.gap_s), event, point.outcome, sideOf(request)),
     );
     await pause(terminal);
   }
@@ -74,6 +83,7 @@ function sweepJson(result: SweepResult, event: string, slopes: ReadonlyMap<Sweep
       status: result.reference.outcome.status,
       message: result.reference.outcome.message,
       payload_kg: result.reference.outcome.payload_kg,
+      coupled: result.reference.coupled,
     },
     points: result.points.map((point) => ({
       mode: point.mode,
@@ -86,6 +96,7 @@ function sweepJson(result: SweepResult, event: string, slopes: ReadonlyMap<Sweep
       payloadPerSecond_kgps: slopes.get(point) ?? null,
       perigee_m: point.perigee_m,
       apogee_m: point.apogee_m,
+      coupled: point.coupled,
       closedOn: point.mode === 'fixed' ? 'orbital energy' : 'target orbit',
       ledger: point.ledger,
       kktResidual: point.outcome.kktResidual,
@@ -102,7 +113,7 @@ function forPeople(
   result: SweepResult,
   slopes: ReadonlyMap<SweepPoint, number>,
 ): string {
-  const { outcome, gap_s } = result.reference;
+  const { outcome, gap_s, coupled } = result.reference;
   if (outcome.status !== 'converged')
     return `${study.title}: no answer at a gap of ${gapText(gap_s)} s. ${outcome.message}`;
   const parts = [
@@ -110,7 +121,13 @@ function forPeople(
   ];
   for (const mode of request.modes) {
     const points = result.points.filter((point) => point.mode === mode);
-    parts.push(section(NAMES[mode], modeTable(mode, points, slopes, colour), colour));
+    parts.push(
+      section(
+        (coupled === null ? NAMES : WITH_RETURN)[mode],
+        modeTable(mode, points, slopes, colour),
+        colour,
+      ),
+    );
     const reasons = points.filter((point) => point.outcome.status !== 'converged');
     for (const point of reasons) parts.push(`At ${gapText(point.gap_s)} s: ${point.outcome.message}`);
     if (mode === 'fixed') parts.push(FIXED_NOTE);
@@ -130,6 +147,7 @@ function modeTable(
   colour: boolean,
 ): string {
   const last = mode === 'fixed' ? 'perigee, km' : 'kg for 1 s more';
+  const coupled = points.some((point) => point.coupled !== null);
   const rows = points.map((point) =>
     point.outcome.status === 'converged'
       ? [
@@ -138,10 +156,17 @@ function modeTable(
           fixed(point.payload_kg, 0),
           fixed(100 * point.share, 1),
           mode === 'fixed' ? km(point.perigee_m) : fixed(slopes.get(point) ?? Number.NaN, 1, true),
+          ...(coupled ? [fixed(point.coupled?.used_kg ?? Number.NaN, 0)] : []),
         ]
-      : [gapText(point.gap_s), fixed(point.effectiveGap_s, 2), 'not solved', '', ''],
+      : [
+          gapText(point.gap_s),
+          fixed(point.effectiveGap_s, 2),
+          'not solved',
+          ...(coupled ? ['', '', ''] : ['', '']),
+        ],
   );
-  return table(['gap, s', 'effective, s', 'payload, kg', 'share, %', last], rows, colour);
+  const head = ['gap, s', 'effective, s', 'payload, kg', 'share, %', last];
+  return table(coupled ? [...head, 'return takes, kg'] : head, rows, colour);
 }
 
 function lossTable(points: readonly SweepPoint[], base: SweepPoint, colour: boolean): string {

@@ -6,6 +6,8 @@ import type { SettlingTold } from '../../core/replay/settlingTold.ts';
 import type { EvidenceReport, Published } from '../../core/evidence/checks.ts';
 import type { FlightData } from '../../core/replay/flightData.ts';
 import type { HomewardReply } from '../../core/replay/homeward.ts';
+import type { KeptReserve } from '../../core/solve/answer.ts';
+import type { ReserveVerdict } from '../../core/solve/chosenReturns.ts';
 import type { PayloadOutcome, SolveMemory } from '../../core/solve/payload.ts';
 import type { Calibration } from '../../core/study/calibration/calibrate.ts';
 import type { ObservedPoint } from '../../core/study/calibration/observed.ts';
@@ -30,8 +32,10 @@ export interface SolveReply {
   readonly outcome: PayloadOutcome;
   /** The flight of the answer; null when there is none. */
   readonly flight: FlightData | null;
-  /** The returns that the study chooses, in a sentence each where they have no answer; the others are flown. */
-  readonly lost: readonly string[];
+  /** Whether each body keeps enough for the return that the study chooses for it; those that do are flown. */
+  readonly reserves: readonly ReserveVerdict[];
+  /** What the answer keeps for the return that it was solved with; null where the ascent was solved alone. */
+  readonly kept: KeptReserve | null;
   /** Payload per second of gap, kg/s; NaN without an answer or a gap. */
   readonly gapDerivative_kgps: number;
   /** Whether a neighbour's memory was used; such an answer is provisional. */

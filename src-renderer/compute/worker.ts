@@ -1,13 +1,13 @@
 /** The window's compute worker: solves and sweeps off the window's thread. */
 import type { Study } from '../../core/contract/study.ts';
 import { evidenceSteps, listChecks } from '../../core/evidence/checks.ts';
-import { compileStudy, recompile, type CompiledStudy } from '../../core/flight/compile.ts';
+import { compileStudy, type CompiledStudy } from '../../core/flight/compile.ts';
 import { recordFlight } from '../../core/flight/record.ts';
 import { pictureOfParting, workOutCloseUps, type CloseUpOutcome } from '../../core/replay/film/closeUps.ts';
 import { packFlight } from '../../core/replay/flightData.ts';
 import { solveHomeward, withChosenReturns } from '../../core/replay/homeward.ts';
 import { tellAllSettling, tellSettling } from '../../core/replay/settlingTold.ts';
-import { solvePayload } from '../../core/solve/payload.ts';
+import { compileAnswer, solveAnswer } from '../../core/solve/answer.ts';
 import type { ReturnMemory } from '../../core/solve/return.ts';
 import { gapDerivative_kgps } from '../../core/study/envelope.ts';
 import { applyMode } from '../../core/study/applyMode.ts';
@@ -54,37 +54,34 @@ const homes = new Map<string, ReturnMemory>();
 const NO_MEMORIES: ReadonlyMap<string, ReturnMemory> = new Map();
 
 function solve(request: SolveRequest): SolveReply {
-  const compiled = latest === null ? compileStudy(request.study) : recompile(latest, request.study);
-  latest = compiled;
-  const outcome = solvePayload(compiled, request.memory === undefined ? {} : { memory: request.memory });
+  const { study, memory: near } = request;
+  latest = compileAnswer(study, latest ?? undefined);
+  const answer = solveAnswer(latest, near === undefined ? {} : { memory: near });
+  const { compiled, outcome, coupled } = answer;
   const answered = outcome.status === 'converged';
   const record = answered ? recordFlight(compiled, outcome.values) : null;
   const packed = record === null ? null : packFlight(record);
   const home =
     packed === null
       ? null
-      : withChosenReturns(
-          compiled,
-          outcome.values,
-          packed,
-          request.memory === undefined ? NO_MEMORIES : homes,
-        );
-  for (const {
-    plan,
-    outcome: { memory },
-  } of home?.returns ?? [])
-    if (memory !== null) homes.set(plan, memory);
-  const hasGap = request.study.sequence.events.some((event) => event.trigger.kind === 'gap');
+      : withChosenReturns(answer, packed, {
+          memories: near === undefined ? NO_MEMORIES : homes,
+          // While the hand moves there is no time for what else a reserve would be worth.
+          worth: near === undefined,
+        });
+  for (const each of home?.returns ?? []) {
+    const memory = each.outcome?.memory ?? null;
+    if (memory !== null) homes.set(each.plan, memory);
+  }
+  const hasGap = study.sequence.events.some((event) => event.trigger.kind === 'gap');
   return {
     outcome,
     flight: home?.flight ?? null,
     settling: record === null ? [] : tellAllSettling(compiled, record),
-    lost: (home?.returns ?? []).flatMap(({ plan, outcome: { status, message } }) =>
-      status === 'converged' ? [] : [`${request.study.returns!.plans[plan]!.name}: ${message}`],
-    ),
-    gapDerivative_kgps:
-      answered && hasGap ? gapDerivative_kgps(request.study, gapEvent(request.study), outcome) : Number.NaN,
-    warm: request.memory !== undefined,
+    reserves: (home?.returns ?? []).map(({ verdict }) => verdict),
+    kept: coupled === null ? null : { body: coupled.body, reserve_kg: coupled.reserve_kg },
+    gapDerivative_kgps: answered && hasGap ? gapDerivative_kgps(study, gapEvent(study), outcome) : Number.NaN,
+    warm: near !== undefined,
   };
 }
 

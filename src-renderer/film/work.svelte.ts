@@ -98,7 +98,8 @@ export class FilmWork {
         answer !== null && answer.settled && sameFlights(answer.study, study)
           ? {
               ...{ study, compiled: answer.compiled, flight: answer.flight, payload_kg: answer.payload_kg },
-              closeUps: await closeUpsOf(study, answer.flight, client),
+              settling: answer.reply.settling,
+              closeUps: await closeUpsOf(answer.flown, answer.flight, client),
             }
           : undefined;
       const prepared = await prepareFilm(

@@ -6,6 +6,7 @@ import type { Study } from '../../core/contract/study.ts';
 import { compileStudy, type CompiledStudy } from '../../core/flight/compile.ts';
 import { readTrack, type FlightData } from '../../core/replay/flightData.ts';
 import type { TrackReader } from '../../core/flight/track.ts';
+import { asAnswered } from '../../core/solve/answer.ts';
 import type { SolveMemory } from '../../core/solve/payload.ts';
 import { STEERING_MODES, type SteeringMode, type SweepResult } from '../../core/study/sweep.ts';
 import { gapOf_s } from '../../core/study/gap.ts';
@@ -16,6 +17,8 @@ import type { SolveReply } from '../compute/protocol.ts';
 /** An answer with all that is needed to draw its flight. */
 export interface Answer {
   readonly study: Study;
+  /** As it is flown: with what is kept for the return that it was solved with. */
+  readonly flown: Study;
   readonly reply: SolveReply;
   readonly payload_kg: number;
   readonly flight: FlightData;
@@ -94,7 +97,8 @@ export class Results {
     if (this.rest !== null) clearTimeout(this.rest);
     this.rest = null;
     this.asked += 1;
-    const reply = { outcome, flight, settling, lost: [], gapDerivative_kgps: Number.NaN, warm: false };
+    const none = { reserves: [], kept: null, gapDerivative_kgps: Number.NaN, warm: false };
+    const reply = { outcome, flight, settling, ...none };
     this.answer = { ...makeAnswer(study, reply, flight), with: words };
     this.solve = { kind: 'solved' };
   }
@@ -161,9 +165,11 @@ export class Results {
 }
 
 function makeAnswer(study: Study, reply: SolveReply, flight: FlightData): Answer {
-  const compiled = compileStudy(study);
+  const flown = asAnswered(study, reply.kept);
+  const compiled = compileStudy(flown);
   return {
     study,
+    flown,
     reply,
     payload_kg: reply.outcome.payload_kg,
     flight,

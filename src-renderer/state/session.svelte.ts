@@ -3,11 +3,14 @@ import type { Claim } from '../../core/contract/claims.ts';
 import type { Study } from '../../core/contract/study.ts';
 import type { HomewardReply } from '../../core/replay/homeward.ts';
 import { filmStaging } from '../../core/replay/film/staging.ts';
+import { asAnswered } from '../../core/solve/answer.ts';
 import { eventTime, setEventTime } from '../../core/study/eventTime.ts';
 import { calibratedStudy } from '../../core/study/calibration/calibrated.ts';
+import { withChosen, withReserveRule } from '../../core/study/returnChoice.ts';
 import { gapEvent, gapOf_s } from '../../core/study/gap.ts';
 import type { Host } from '../bridge/host.ts';
 import type { ComputeClient } from '../compute/client.ts';
+import { BriefWork } from '../brief/work.svelte.ts';
 import { FilmWork } from '../film/work.svelte.ts';
 import { DocumentStore } from './document.svelte.ts';
 import { EvidenceWork } from './evidence.svelte.ts';
@@ -18,7 +21,8 @@ import { Inquiry } from './inquiry.svelte.ts';
 import { Job } from './job.svelte.ts';
 import { USUAL_MEMBERS } from './spread.ts';
 
-export type ViewName = 'rehearse' | 'question' | 'staging' | 'return' | 'assumptions' | 'evidence' | 'film';
+export type ViewName =
+  'rehearse' | 'question' | 'staging' | 'return' | 'assumptions' | 'evidence' | 'brief' | 'film';
 
 /** A file to be chosen, and what is to be done with it. */
 export interface FolderWish {
@@ -66,6 +70,8 @@ export class Session {
   readonly evidence: EvidenceWork;
   /** The study held against observed points. */
   readonly observed: ObservedWork;
+  /** The study presented page by page. */
+  readonly brief: BriefWork;
   /** The film made of the study: its cues, its pictures, its recording. */
   readonly film: FilmWork;
   readonly playback: Playback;
@@ -76,6 +82,8 @@ export class Session {
   notices = $state.raw<readonly string[]>([]);
   /** What the stretched band shows, s. */
   span = $state.raw<{ start_s: number; end_s: number }>({ start_s: 0, end_s: 1 });
+  /** The margin that a return keeping what it takes is given: the last that was set, else a usual one (common practice, no source). */
+  lastMargin = 0.03;
   /** What the folder sheet is open for; null when it is closed. */
   folder = $state.raw<FolderWish | null>(null);
   /** Times of the knots on show, s, for going from one to the next. */
@@ -100,6 +108,7 @@ export class Session {
     this.observed = new ObservedWork(makeClient);
     this.evidence = new EvidenceWork(host, makeClient);
     this.playback = new Playback(frames);
+    this.brief = new BriefWork(makeClient, frames);
     this.film = new FilmWork(makeClient, frames);
   }
 
@@ -259,6 +268,7 @@ export class Session {
     this.closeUps.clear();
     this.shown = { link: null, way: null, failed: 0 };
     this.observed.clear();
+    this.brief.clear();
     this.film.clear();
     this.playback.pause();
     this.flownRange = null;
@@ -471,13 +481,47 @@ export class Session {
     const mode = row === undefined ? undefined : solved?.stagingModes?.[row.id];
     if (row !== undefined && mode !== undefined && solved !== null && row.values !== null) {
       const way = { id: row.id, gap_s: row.gap_s };
-      void this.closeUps.ask(solved, { study: solved, values: row.values, link: mode.link, failed, way }, 1);
+      const own = asAnswered(solved, row.coupled);
+      void this.closeUps.ask(solved, { study: own, values: row.values, link: mode.link, failed, way }, 1);
       return;
     }
-    const { study, flight } = answer;
+    const { study, flown, flight } = answer;
     const link = this.shownLink;
     if (link === null) return;
-    void this.closeUps.ask(study, { study, values: flight.values, link, failed }, 1);
+    void this.closeUps.ask(study, { study: flown, values: flight.values, link, failed }, 1);
+  }
+
+  /** Has the study's answer fly a return (id), or leave it out. Null when it was changed, else the sentence that says what is wrong. */
+  chooseReturn(plan: string, chosen: boolean): string | null {
+    const name = this.study?.returns?.plans[plan]?.name ?? plan;
+    const label = chosen ? `choose “${name}”` : `leave out “${name}”`;
+    return this.become(label, (study) => withChosen(study, plan, chosen));
+  }
+
+  /** Has a return's body keep what the return takes and a share more, or, with null, what is given. Null or a sentence, as above. */
+  setReserveRule(plan: string, margin: number | null): string | null {
+    const own = this.study?.returns?.plans[plan]?.reserve;
+    if (own?.kind === 'taken') this.lastMargin = own.margin;
+    const rule = margin === null ? ({ kind: 'given' } as const) : ({ kind: 'taken', margin } as const);
+    const label = margin === null ? 'keep what is given' : 'keep what the return takes';
+    return this.become(label, (study) => withReserveRule(study, plan, rule));
+  }
+
+  /** Sets the margin (a share) on what a return takes. Null or a sentence, as above. */
+  setMargin(plan: string, margin: number): string | null {
+    return this.setNumber(`returns.plans.${plan}.reserve.margin`, 'the margin for the return', margin, false);
+  }
+
+  /** One change of the study, checked as a whole and solved. */
+  private become(label: string, change: (study: Study) => Study): string | null {
+    const { study } = this;
+    if (study === null) return 'no study is open';
+    const wrong = this.document.become(label, change(study));
+    if (wrong !== null) return wrong;
+    // Another return is another flight: the view is fitted to it anew.
+    this.flownRange = null;
+    this.resolve(false);
+    return null;
   }
 
   /** Solves a return of the study as it stands, alone or with the ascent. */

@@ -51,7 +51,7 @@ export function judge(seed: number): Judgement {
     case 'converged': {
       const missed = miss(compiled, outcome);
       if (missed !== null) return told('false optimum: not closed', missed);
-      const { better } = checkByRestarts(compiled, outcome, RESTARTS, seed + 1_000_000);
+      const { better } = checkByRestarts({ asked: compiled, outcome }, RESTARTS, seed + 1_000_000);
       return better === null
         ? told('optimum', '')
         : told('false optimum: improved', `a restart came to ${better.payload_kg.toFixed(3)} kg`);

@@ -1,6 +1,5 @@
 /** The verdict on a claim, with its reasoning in sentences. */
-import { compileStudy } from '../../flight/compile.ts';
-import { solvePayload } from '../../solve/payload.ts';
+import { compileAnswer, solveAnswer } from '../../solve/answer.ts';
 import { anatomyOf, type Anatomy } from '../anatomy.ts';
 import { readPlace, type Curve, type Reading } from '../curve.ts';
 import { withNumbers } from '../numbers.ts';
@@ -113,8 +112,8 @@ function anatomyOfWait({ ladder, spread, gapPath }: ClaimPlan): Anatomy | null {
   if (first === undefined) return null;
   const { changes, start } = spread.cases[first.baseline]!;
   const at = (gap_s: number): Parameters<typeof anatomyOf>[0] => {
-    const compiled = compileStudy(withNumbers(spread.study, [...changes, { path: gapPath, value: gap_s }]));
-    return { compiled, outcome: solvePayload(compiled, { memory: start }) };
+    const own = withNumbers(spread.study, [...changes, { path: gapPath, value: gap_s }]);
+    return solveAnswer(compileAnswer(own), { memory: start });
   };
   const [short, long] = [at(first.gap_s), at(first.gap_s + WAIT_s)];
   return short.outcome.status === 'converged' && long.outcome.status === 'converged'

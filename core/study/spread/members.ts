@@ -1,10 +1,10 @@
 /** Members of a spread solved: each from the same inputs in all cases, from its index alone. */
 import type { Steps } from '../../contract/places.ts';
 import type { Study } from '../../contract/study.ts';
-import { compileStudy, recompile, type CompiledStudy } from '../../flight/compile.ts';
+import type { CompiledStudy } from '../../flight/compile.ts';
 import { PlanError } from '../../flight/planTypes.ts';
 import { SobolPoints } from '../../math/sobol.ts';
-import { solvePayload } from '../../solve/payload.ts';
+import { compileAnswer, solveAnswer } from '../../solve/answer.ts';
 import { refusalOf, stepsToNumber, withNumbers, withStep } from '../numbers.ts';
 import { drawCount } from './header.ts';
 import type { SpreadPlan } from './plan.ts';
@@ -42,7 +42,7 @@ export class MemberSolver {
     this.points = new SobolPoints(plan.indices ? 2 * inputs.length : inputs.length, plan.seed);
     this.point = new Float64Array(this.points.dimension);
     this.steps = inputs.map((input) => stepsToNumber(study, input.path));
-    this.bases = plan.cases.map((each) => compileStudy(withNumbers(study, each.changes)));
+    this.bases = plan.cases.map((each) => compileAnswer(withNumbers(study, each.changes)));
   }
 
   /** The numbers that a member's draw gives the inputs, each in its own unit; see `MemberFailure.draw`. */
@@ -114,8 +114,8 @@ export class MemberSolver {
       for (let p = 0; p < n; p++) guess[p] = guess[p]! + aside * moves[i * n + p]!;
     });
     try {
-      const compiled = recompile(this.bases[c]!, withNumbers(study, changes));
-      const outcome = solvePayload(compiled, { memory: { ...start, values: guess }, stop });
+      const compiled = compileAnswer(withNumbers(study, changes), this.bases[c]!);
+      const { outcome } = solveAnswer(compiled, { memory: { ...start, values: guess }, stop });
       return outcome.status === 'converged'
         ? outcome.payload_kg
         : { status: outcome.status, message: outcome.message };

@@ -4,10 +4,10 @@
  */
 import { contentHash } from '../../contract/contentHash.ts';
 import type { Study } from '../../contract/study.ts';
-import { compileStudy, recompile } from '../../flight/compile.ts';
 import { engineFingerprint } from '../../math/engineFingerprint.ts';
 import { MOST_DIMENSIONS } from '../../math/sobol.ts';
-import { solvePayload, type SolveMemory } from '../../solve/payload.ts';
+import { compileAnswer, solveAnswer, solvedPaths } from '../../solve/answer.ts';
+import type { SolveMemory } from '../../solve/payload.ts';
 import {
   checkChanges,
   countsWhole,
@@ -165,9 +165,7 @@ export function* planSpreadSteps(
  * that a solve does not choose itself. Throws NumberError where a spread stands beside a count.
  */
 function inputsOf(study: Study): SpreadInput[] {
-  const solvedFor = compileStudy(study)
-    .parameters.filter((p) => p.free)
-    .map((p) => p.path);
+  const solvedFor = solvedPaths(compileAnswer(study));
   return Object.entries(study.provenance).flatMap(([path, { spread }]) => {
     if (spread === undefined || !(spread.high > spread.low) || solvedFor.includes(path)) return [];
     const steps = stepsToNumber(study, path);
@@ -193,8 +191,8 @@ function* planCase(
 ): Generator<void, PlannedCase> {
   checkChanges(study, changes);
   const own = withNumbers(study, changes);
-  const compiled = compileStudy(own);
-  const outcome = solvePayload(compiled, { stop });
+  const compiled = compileAnswer(own);
+  const { outcome } = solveAnswer(compiled, { stop });
   const { memory } = outcome;
   if (memory === null)
     throw new SpreadError(
@@ -213,13 +211,11 @@ function* planCase(
     for (const side of set.has(JSON.stringify(steps)) ? [] : [1, -1]) {
       const step = side * STEP * input.deviation;
       if (refusalOf(own, steps, input.nominal + step) !== null) continue;
-      const beside = solvePayload(recompile(compiled, withStep(own, steps, input.nominal + step)), {
-        memory,
-        stop,
-      });
-      if (beside.status !== 'converged') continue;
+      const aside = compileAnswer(withStep(own, steps, input.nominal + step), compiled);
+      const { outcome: beside } = solveAnswer(aside, { memory, stop });
+      if (beside.memory === null) continue;
       slopes[i] = (beside.payload_kg - outcome.payload_kg) / step;
-      for (let p = 0; p < n; p++) moves[i * n + p] = (beside.values[p]! - memory.values[p]!) / step;
+      for (let p = 0; p < n; p++) moves[i * n + p] = (beside.memory.values[p]! - memory.values[p]!) / step;
       break;
     }
     yield;

@@ -6,7 +6,7 @@ import { sampleHome } from '../../../core/replay/home.ts';
 import { solveHomeward, withChosenReturns } from '../../../core/replay/homeward.ts';
 import { buildKnots } from '../../../core/replay/knots.ts';
 import { buildStrands, strandAt } from '../../../core/replay/strands.ts';
-import { solvePayload } from '../../../core/solve/payload.ts';
+import { compileAnswer, solveAnswer } from '../../../core/solve/answer.ts';
 import { heavyWith } from '../recovery/studies.ts';
 import { allStudies } from './studies.ts';
 
@@ -14,10 +14,11 @@ const flown = (): ReturnType<typeof fly> => (last ??= fly());
 let last: ReturnType<typeof fly> | null = null;
 
 function fly() {
-  const compiled = compileStudy(heavyWith('downrange', () => null).study);
-  const { values } = solvePayload(compiled);
+  const answer = solveAnswer(compileAnswer(heavyWith('downrange', () => null).study));
+  const { compiled } = answer;
+  const { values } = answer.outcome;
   const plain = packFlight(recordFlight(compiled, values));
-  return { compiled, values, plain, ...withChosenReturns(compiled, values, plain) };
+  return { compiled, values, plain, ...withChosenReturns(answer, plain) };
 }
 
 /** The track that flies home, and its index. */
@@ -28,7 +29,7 @@ function homeOf(flight: FlightData): number {
 describe('a flight whose booster flies home', () => {
   it('goes on where it parts and ends at rest on the ground', () => {
     const { compiled, plain, flight, returns } = flown();
-    expect(returns.map(({ plan, outcome }) => [plan, outcome.status])).toEqual([['downrange', 'converged']]);
+    expect(returns.map(({ plan, outcome }) => [plan, outcome!.status])).toEqual([['downrange', 'converged']]);
     const at = homeOf(flight);
     expect(flight.tracks[at]!.end).toBe('touchdown');
     expect(flight.tracks[at]!.id).toBe('booster');
@@ -68,7 +69,7 @@ describe('a flight whose booster flies home', () => {
       // Samples lie some tenths of a second apart; a peak of load is the instant before a cut.
       expect(most(curves[curve[kind]]) / value).toBeCloseTo(1, 2);
     }
-    expect(returns[0]!.outcome.used_kg).toBeCloseTo(reply.used_kg, 1);
+    expect(returns[0]!.outcome!.used_kg).toBeCloseTo(reply.used_kg, 1);
     const used_kg = reader.at(reader.track.start_s).mass_kg - reader.at(reader.track.end_s).mass_kg;
     // The last tail-off comes after touchdown.
     expect(review.used_kg - used_kg).toBeGreaterThan(0);
@@ -140,10 +141,9 @@ describe('a flight whose booster flies home', () => {
   }, 60_000);
 
   it('is as it was where no return is chosen', () => {
-    const compiled = compileStudy(allStudies()[0]!.study);
-    const { values } = solvePayload(compiled);
-    const plain = packFlight(recordFlight(compiled, values));
-    expect(withChosenReturns(compiled, values, plain).flight).toBe(plain);
+    const answer = solveAnswer(compileAnswer(allStudies()[0]!.study));
+    const plain = packFlight(recordFlight(answer.compiled, answer.outcome.values));
+    expect(withChosenReturns(answer, plain).flight).toBe(plain);
   });
 });
 

@@ -6,6 +6,7 @@ import { ondelStudy } from '../../fixtures/study.ts';
 
 const compiled = compileStudy(ondelStudy());
 const outcome = solvePayload(compiled);
+const answer = { asked: compiled, outcome };
 
 describe('restarts around an answer', () => {
   it('come to the same answer where there is no other', () => {
@@ -13,14 +14,14 @@ describe('restarts around an answer', () => {
     // Due east is as far south as it is north: without an inclination to meet, there is one best azimuth.
     const { inclination_deg: _, ...target } = study.target;
     const east = compileStudy({ ...study, target });
-    const report = checkByRestarts(east, solvePayload(east), 5, 3);
+    const report = checkByRestarts({ asked: east, outcome: solvePayload(east) }, 5, 3);
     expect(report).toMatchObject({ tried: 5, same: report.converged, better: null, better_kg: 0 });
     expect(report.converged).toBeGreaterThan(3);
     expect(report.scatter_kg).toBeLessThan(RESTARTS_AGREE_kg);
   });
 
   it('find the launch to the other side of the equator that carries more into the same inclination', () => {
-    const report = checkByRestarts(compiled, outcome, 10, 3);
+    const report = checkByRestarts(answer, 10, 3);
     const { better, better_kg } = report;
     expect(better!.payload_kg - outcome.payload_kg).toBe(better_kg);
     expect(better_kg).toBeGreaterThan(RESTARTS_AGREE_kg);
@@ -32,16 +33,16 @@ describe('restarts around an answer', () => {
   });
 
   it('are the same for the same seed, and end when told to', () => {
-    const flights = (seed: number): number => checkByRestarts(compiled, outcome, 3, seed).flights;
+    const flights = (seed: number): number => checkByRestarts(answer, 3, seed).flights;
     expect(flights(8)).toBe(flights(8));
     expect(flights(8)).not.toBe(flights(9));
     let asked = 0;
-    const stopped = checkByRestarts(compiled, outcome, 50, 1, () => ++asked > 2);
+    const stopped = checkByRestarts(answer, 50, 1, () => ++asked > 2);
     expect(stopped.tried).toBeLessThan(3);
   });
 
   it('are refused around what is no answer', () => {
-    expect(() => checkByRestarts(compiled, { ...outcome, status: 'notSolved' }, 1, 1)).toThrow(
+    expect(() => checkByRestarts({ ...answer, outcome: { ...outcome, status: 'notSolved' } }, 1, 1)).toThrow(
       /received one that is notSolved, allowed is a converged one/,
     );
   });
