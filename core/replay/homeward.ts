@@ -19,8 +19,8 @@ import { tellAllSettling, type SettlingTold } from './settlingTold.ts';
 import { holdsOf, type HomeHold } from './homeHolds.ts';
 import { sampleHome, withHome, type HomeCurves } from './home.ts';
 
-/** Samples of a chart. */
-const SAMPLES = 240;
+/** Samples of a chart: some three a second, between which a peak hides less than a thousandth of itself. */
+const SAMPLES = 900;
 
 /**
  * The flight of an answer with the returns that its study chooses and that solve from there in place of their bodies' falls. A
