@@ -76,5 +76,7 @@ describe('a chart of curves against time', () => {
     expect(strong!.words).toBe('quick');
     expect(Math.abs(Number(strong!.at['y']) - Number(slow.at['y']))).toBeGreaterThanOrEqual(13);
     expect(all('bound', several)).toEqual([]);
+    // Below the title's line.
+    for (const each of [strong!, slow]) expect(Number(each.at['y'])).toBeGreaterThan(14 + 13);
   });
 });
