@@ -11,8 +11,7 @@ import type { StudyAnswer } from '../solve/answer.ts';
 import { solveChosenReturns, type ChosenOptions, type ChosenReturn } from '../solve/chosenReturns.ts';
 import type { PayloadOutcome } from '../solve/outcome.ts';
 import { solvePayload } from '../solve/payload.ts';
-import { solveReturn, type ReturnMemory, type ReturnOutcome } from '../solve/return.ts';
-import { bindingSentence } from '../solve/returnWords.ts';
+import { solveReturn, type ReturnOutcome } from '../solve/return.ts';
 import { compileWithReturn, withReserve } from '../solve/sequenceReturn.ts';
 import { solveTogether } from '../solve/together.ts';
 import { packFlight, readTrack, type FlightData } from './flightData.ts';
@@ -20,8 +19,8 @@ import { tellAllSettling, type SettlingTold } from './settlingTold.ts';
 import { holdsOf, type HomeHold } from './homeHolds.ts';
 import { sampleHome, withHome, type HomeCurves } from './home.ts';
 
-/** Samples of a chart. */
-const SAMPLES = 240;
+/** Samples of a chart: some three a second, between which a peak hides less than a thousandth of itself. */
+const SAMPLES = 900;
 
 /**
  * The flight of an answer with the returns that its study chooses and that solve from there in place of their bodies' falls. A

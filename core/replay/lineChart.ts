@@ -57,7 +57,9 @@ export function lineShapes(
   const { curves, limit, spans } = chart;
   const right = size.width - RIGHT;
   const floor = size.height - FOOT;
-  const top = TOP + (spans.length > 0 ? NAMED : 0);
+  // Names of several curves that end beside each other pile up over the ends.
+  const piled = 16 * Math.min(3, curves.length - 1);
+  const top = TOP + Math.max(spans.length > 0 ? NAMED : 0, piled);
   const starts = curves.map(({ times_s }) => times_s[0] ?? 0);
   const ends = curves.map(({ times_s }) => times_s[times_s.length - 1] ?? 0);
   const start = Math.min(...starts);

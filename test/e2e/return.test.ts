@@ -1,3 +1,4 @@
+import { existsSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import axe from 'axe-core';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
@@ -113,6 +114,28 @@ describe('the way home in the window', () => {
     await expect.poll(async () => (await figures())[1]).toBe('landing burn');
     await page.getByLabel('Go to a phase').selectOption({ label: 'boostback' });
     await expect.poll(async () => (await figures())[1]).toBe('boostback');
+  }, 120_000);
+
+  it('saves its charts, with caution and hash', async () => {
+    const { page, home } = stage;
+    const save = async (button: string, name: string): Promise<string> => {
+      await page.getByRole('button', { name: button }).click();
+      await page.locator('dialog input').fill(name);
+      await page.locator('dialog button[type="submit"]').click();
+      await expect.poll(() => existsSync(join(home, name)), { timeout: 20_000 }).toBe(true);
+      return readFileSync(join(home, name), 'utf8');
+    };
+    const csv = await save('Save heating as CSV …', 'heating.csv');
+    expect(csv).toContain('# An estimate for study and explanation');
+    expect(csv).toMatch(/# inputs [0-9a-f]{64}/);
+    // A name, a time and a value of heating on each of some hundred lines; greatest as the table has it, 5.9 W/cm².
+    const rows = csv.split('\n').filter((line) => /^Stagnation heating,[\d.]+,[\d.e-]+$/.test(line));
+    expect(rows.length).toBeGreaterThan(200);
+    expect(Math.max(...rows.map((row) => Number(row.split(',')[2])))).toBeCloseTo(5.9, 1);
+    const svg = await save('Save dynamic pressure as SVG …', 'pressure.svg');
+    expect(svg).toContain('An estimate for study and explanation');
+    expect(svg).toMatch(/Inputs [0-9a-f]{64}/);
+    expect(svg).toContain('limit 70');
   }, 120_000);
 
   it('draws the landing as it was judged', async () => {

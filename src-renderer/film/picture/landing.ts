@@ -33,7 +33,7 @@ const FILLS = 0.6;
 /** A few engines of many give a narrow plume, which is to be seen. */
 const DENSITY = 3;
 /** The air's lines pass the body so far from its axis, in its lengths. */
-const BESIDE = 0.17;
+const BESIDE = 0.21;
 /** Less dynamic pressure than this, Pa, and no air is drawn. */
 const AIR_Pa = 20;
 
