@@ -27,7 +27,8 @@ import {
   type PublishedSeparation,
   type PublishedSettling,
 } from './parting.ts';
-import { checkReportedFlight, type ReportedFlight } from './reportedFlight.ts';
+import type { ReportedFlight } from './reported/report.ts';
+import { checkReportedFlight } from './reported/reportedFlight.ts';
 import type { EvidenceOutcome } from './rows.ts';
 import { checkTextbook, type PublishedStaging } from './textbook.ts';
 

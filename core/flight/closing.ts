@@ -28,6 +28,11 @@ const MOST_TIME_s = 60;
 /** A miss that grows by more than this in a step says that the step was too long. */
 const MOST_GROWTH = 2;
 
+/** Change of an unknown for its derivative over held steps; how small Newton's step is to come, and how soon. s, shares */
+const HELD_CHANGE = 1e-4;
+const HELD_CLOSE = 1e-12;
+const MOST_CLOSINGS = 8;
+
 /** What a study's flights must close. Times in s, throttles as shares. */
 export function findUnknowns(study: Study): Unknown[] {
   const { events } = study.sequence;
@@ -45,7 +50,7 @@ export function findUnknowns(study: Study): Unknown[] {
 }
 
 /** Whether an unknown stands at an end of its range with a miss that would drive it further out. Unitless. */
-export function isPinned({ lower, upper, slope }: Unknown, value: number, miss: number): boolean {
+function isPinned({ lower, upper, slope }: Unknown, value: number, miss: number): boolean {
   return (value >= upper && miss * slope < 0) || (value <= lower && miss * slope > 0);
 }
 
@@ -113,6 +118,42 @@ export function closeUnknowns(closing: Closing, miss: (misses: Float64Array) => 
   return worst;
 }
 
+/**
+ * The same over held steps, where a flight is a smooth function of the values: Newton's method with the misses' derivatives by
+ * differences, taken once (`known` from then on; `taken` is called when they are). `miss` flies again and writes the misses
+ * (s, shares), or returns false where it cannot. The values are left as they close; false when they do not come to.
+ */
+export function closeHeld(
+  closing: Closing,
+  known: boolean,
+  miss: (misses: Float64Array) => boolean,
+  taken: () => void,
+): boolean {
+  const { unknowns, values, jacobian } = closing;
+  const n = unknowns.length;
+  const now = new Float64Array(n);
+  const step = new Float64Array(n);
+  if (!known) {
+    if (!miss(now)) return false;
+    const beside = new Float64Array(n);
+    for (let i = 0; i < n; i++) {
+      const own = values[i]!;
+      if (isPinned(unknowns[i]!, own, now[i]!)) continue;
+      values[i] = own + HELD_CHANGE;
+      if (!miss(beside)) return false;
+      values[i] = own;
+      for (let k = 0; k < n; k++) jacobian[k * n + i] = (beside[k]! - now[k]!) / HELD_CHANGE;
+    }
+    taken();
+  }
+  for (let tries = 0; tries < MOST_CLOSINGS; tries++) {
+    if (!miss(now) || !solveStep(closing, now, step)) return false;
+    if (Math.max(...step.map(Math.abs)) < HELD_CLOSE) break;
+    for (let i = 0; i < n; i++) values[i] = values[i]! + step[i]!;
+  }
+  return true;
+}
+
 /** Largest miss of those not pinned; s or a share. NaN when one is not known. */
 function largest(unknowns: readonly Unknown[], values: Float64Array, misses: Float64Array): number {
   let most = 0;
@@ -135,7 +176,7 @@ function improve(jacobian: Float64Array, step: Float64Array, now: Float64Array, 
 }
 
 /** Newton's step of those not pinned into `step`, by elimination with pivots; false when there is none. */
-export function solveStep(
+function solveStep(
   { unknowns, values, jacobian }: Closing,
   misses: Float64Array,
   step: Float64Array,

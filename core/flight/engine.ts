@@ -3,52 +3,28 @@
  * the steps; then, for derivatives, over the same steps from the first segment that a changed number acts on.
  */
 import type { SequenceEvent } from '../contract/sequence.ts';
+import { SOLVE_ACCURACY, type Accuracy } from './accuracy.ts';
 import { Driver, replaySteps, type Monitor } from '../ode/driver.ts';
 import type { StepObserver } from '../ode/replay.ts';
 import { StepStore } from '../ode/dense.ts';
 import { AZIMUTH, PAYLOAD, type CompiledStudy, type Parameter } from './compile.ts';
-import { closeUnknowns, isPinned, newClosing, solveStep, type Closing } from './closing.ts';
+import { closeHeld, closeUnknowns, newClosing, type Closing } from './closing.ts';
+import { failureSentence, MOST_STEPS, type FlightCode, type FlightStatus } from './flightStatus.ts';
 import { launchFrame } from './launch.ts';
 import { landStep, stretchSteps } from './reflight.ts';
 import { Motion } from './motion.ts';
 import type { LaunchFrame, SteeringLaw } from './steering/law.ts';
 import { PlanError, type FlightPlan } from './planTypes.ts';
 import { noDrag } from './planSegment.ts';
+import { spins } from './spin.ts';
+import { SpinJumps } from './spinJumps.ts';
 import { AHEAD, StateWatch, type Found } from './stateWatch.ts';
 import { endMass_kg, sameOrder, TimedPlans } from './timed.ts';
 import { VerticalLaw } from './steering/vertical.ts';
 
-export type FlightCode =
-  'flown' | 'cannotLiftOff' | 'impact' | 'cannotGoOn' | 'notFinite' | 'stepVanished' | 'tooManySteps';
-
-export interface FlightStatus {
-  readonly code: FlightCode;
-  /** One sentence for people. */
-  readonly message: string;
-  /** Mission time reached, s. */
-  readonly time_s: number;
-}
-
-/** How finely a flight is integrated: relative error a step, and the absolute errors of position (m) and speed (m/s). */
-export interface Accuracy {
-  readonly relative: number;
-  readonly position_m: number;
-  readonly speed_mps: number;
-}
-
-/** For solving: the steps are short enough that the payload is good to about a gram. */
-export const SOLVE_ACCURACY: Accuracy = { relative: 1e-9, position_m: 1e-3, speed_mps: 1e-6 };
-/** For the flight that is shown, stored and checked. */
-export const RECORD_ACCURACY: Accuracy = { relative: 1e-11, position_m: 1e-4, speed_mps: 1e-8 };
-
 const LONGEST_STEP_s = 60;
-const MOST_STEPS = 20_000;
 /** Largest miss of an unknown with which a flight counts, s or a share. */
 const CLOSED = 1e-6;
-/** Change of an unknown for its derivative over held steps; how small Newton's step is to come, and how soon. s, shares */
-const HELD_CHANGE = 1e-4;
-const HELD_CLOSE = 1e-12;
-const MOST_CLOSINGS = 8;
 const NOTHING: Found = { kind: 'none' };
 const FLOWN: FlightStatus = { code: 'flown', message: 'Flown to insertion.', time_s: Number.NaN };
 /** Segments planned at once where nothing has been found for a while. */
@@ -98,6 +74,8 @@ export class FlightEngine {
   private shifted: FlightPlan;
   private readonly timed: TimedPlans;
   private readonly longestLead_s: number;
+  /** Null in studies where no body parts from a turning stack: there nothing of it costs. */
+  private readonly jumps: SpinJumps | null;
   private readonly vertical = new VerticalLaw();
   private launch: LaunchFrame;
   private launchAzimuth_rad: number;
@@ -126,6 +104,7 @@ export class FlightEngine {
     this.shifted = compiled.plan;
     this.work = new Float64Array(size);
     this.from = new Float64Array(size);
+    this.jumps = compiled.bodies.some(spins) ? new SpinJumps(this.motion, size) : null;
     this.steps = new StepStore(size, recording);
     this.segmentStates = new Float64Array(size * segments.length);
     this.segmentSteps = new Int32Array(segments.length + 1);
@@ -227,6 +206,7 @@ export class FlightEngine {
       return this.status.code;
     this.readValues(values);
     steps.clear();
+    this.jumps?.clear();
     const start_s = this.current.segments[this.first]!.start_s;
     this.work.fill(0);
     this.work.set(compiled.site.state);
@@ -255,6 +235,7 @@ export class FlightEngine {
         return this.status.code;
       }
       if (!begun) {
+        this.jumps?.fly(s, segment, values[PAYLOAD]!, driver.t, driver.y);
         law = this.beginSegment(s, values, driver.y, law);
         driver.restart(motion);
       }
@@ -298,6 +279,14 @@ export class FlightEngine {
     this.reached = s;
     this.status = FLOWN;
     return 'flown';
+  }
+
+  /**
+   * State (m, m/s) just before bodies part from a turning stack where a segment begins, in the last controlled flight or,
+   * `again`, in the last one over held steps; null where nothing of the kind does. A view, overwritten by the next flight.
+   */
+  stateBeforeJump(segment: number, again = false): Float64Array | null {
+    return this.jumps?.stateBefore(segment, again) ?? null;
   }
 
   /** Takes over a new plan if there is one; `refused`, with the status set, when there can be none. */
@@ -415,6 +404,7 @@ export class FlightEngine {
       if (this.closing !== null) return this.reflyClosed(this.watch, this.closing, values);
     }
     this.reflights += 1;
+    this.jumps?.beginAgain();
     this.endPlan = this.plan;
     if (this.watch === null && this.timed.any) {
       const moved = this.planBeside(values);
@@ -423,6 +413,7 @@ export class FlightEngine {
     }
     if (this.watch !== null) return this.reflyWatched(this.watch, values, from);
     for (let s = from; s < segments.length; s++) {
+      if (s > from) this.jumps?.flyAgain(s, segments[s]!, values[PAYLOAD]!, end);
       law = this.beginSegment(s, values, end, law);
       replaySteps(
         motion,
@@ -447,6 +438,7 @@ export class FlightEngine {
     this.current = moved;
     try {
       for (let s = from; s < moved.segments.length; s++) {
+        if (s > from) this.jumps?.flyAgain(s, moved.segments[s]!, values[PAYLOAD]!, end);
         law = this.beginSegment(s, values, end, law);
         const { start_s, end_s } = moved.segments[s]!;
         const own = held.segments[s]!;
@@ -484,11 +476,7 @@ export class FlightEngine {
 
   /** Over held steps, the unknowns closed by Newton's method with the Jacobian of the last flight. */
   private reflyClosed(watch: StateWatch, closing: Closing, values: Float64Array): boolean {
-    const { unknowns } = closing;
-    const n = unknowns.length;
     const flown = Float64Array.from(closing.values);
-    const misses = new Float64Array(n);
-    const step = new Float64Array(n);
     const again = (out: Float64Array): boolean => {
       this.reflights += 1;
       watch.assume(closing.values);
@@ -499,24 +487,7 @@ export class FlightEngine {
       return true;
     };
     try {
-      if (!this.closedOver) {
-        if (!again(misses)) return false;
-        const beside = new Float64Array(n);
-        for (let i = 0; i < n; i++) {
-          if (isPinned(unknowns[i]!, flown[i]!, misses[i]!)) continue;
-          closing.values[i] = flown[i]! + HELD_CHANGE;
-          if (!again(beside)) return false;
-          closing.values[i] = flown[i]!;
-          for (let k = 0; k < n; k++) closing.jacobian[k * n + i] = (beside[k]! - misses[k]!) / HELD_CHANGE;
-        }
-        this.closedOver = true;
-      }
-      for (let tries = 0; tries < MOST_CLOSINGS; tries++) {
-        if (!again(misses) || !solveStep(closing, misses, step)) return false;
-        if (Math.max(...step.map(Math.abs)) < HELD_CLOSE) break;
-        for (let i = 0; i < n; i++) closing.values[i] = closing.values[i]! + step[i]!;
-      }
-      return true;
+      return closeHeld(closing, this.closedOver, again, () => (this.closedOver = true));
     } finally {
       closing.values.set(flown);
       watch.assume(flown);
@@ -541,6 +512,7 @@ export class FlightEngine {
         }
         const segment = this.current.segments[s];
         if (segment === undefined) return false;
+        if (s > from) this.jumps?.flyAgain(s, segment, values[PAYLOAD]!, end);
         law = this.beginSegment(s, values, end, law);
         watch.enter(segment);
         this.from.set(end);
@@ -662,20 +634,4 @@ function climbAcceleration_mps2(
   return (
     (slope[3]! + spin2 * site[0]!) * up[0]! + (slope[4]! + spin2 * site[1]!) * up[1]! + slope[5]! * up[2]!
   );
-}
-
-function failureSentence(code: Exclude<FlightCode, 'flown' | 'cannotGoOn'>, time_s: number): string {
-  const at = `at ${time_s.toFixed(1)} s`;
-  switch (code) {
-    case 'cannotLiftOff':
-      return `The vehicle cannot lift off: ${at}, when it is released, its thrust is less than its weight.`;
-    case 'impact':
-      return `The vehicle falls back to the ground ${at}.`;
-    case 'notFinite':
-      return `The flight could not be computed beyond ${time_s.toFixed(1)} s: a quantity is no longer a number.`;
-    case 'stepVanished':
-      return `The flight could not be computed beyond ${time_s.toFixed(1)} s: the time step shrank to nothing.`;
-    case 'tooManySteps':
-      return `The flight could not be computed beyond ${time_s.toFixed(1)} s: it took more than ${MOST_STEPS} steps.`;
-  }
 }

@@ -50,6 +50,7 @@ export function observePad(
     drag_N: motion.drag_N,
     sensed_mps2: Math.hypot(-spin2 * state[0]! - gx, -spin2 * state[1]! - gy, -gz),
     aim: motion.aim,
+    gust: motion.gust,
     segment: index,
   };
 }

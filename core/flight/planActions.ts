@@ -5,6 +5,7 @@ import { limitedBatches } from './holdPlan.ts';
 import type { Flyer, PlanRun } from './planState.ts';
 import { PlanError } from './planTypes.ts';
 import { lawBreaksAfter_s } from './steering/lawBreak.ts';
+import { otherSide } from './spin.ts';
 import type { Action } from '../contract/sequence.ts';
 
 type HoldAction = Extract<Action, { kind: 'hold' }>;
@@ -117,13 +118,30 @@ function part({ index, state }: PlanRun, flyer: Flyer, event: number, t: number,
   const goes = stays === above ? below : above;
   const batches = flyer.batches.filter((batch) => goes.includes(batch.body));
   if (flyer.main) state.held_s = t + state.pushes.hold_s(link);
-  state.pushes.release(link, { above, below }, flyer.batches, state.propellant_kg, t);
+  const kick = state.pushes.release(link, { above, below }, flyer.batches, state.propellant_kg, t);
+  let freedKicks = segment === 0 ? [] : state.kicks;
+  if (kick !== null) {
+    if (flyer.main && t === state.release_s) {
+      throw new PlanError(
+        `sequence.events.${index.events[event]!.id}`,
+        'parts a turning stack at the instant at which the vehicle is let go from the pad; allowed is any later time',
+      );
+    }
+    const mine = stays === above ? kick : otherSide(kick);
+    state.kicks = [...state.kicks, mine];
+    freedKicks = [...freedKicks, otherSide(mine)];
+  }
   flyer.batches = flyer.batches.filter((batch) => stays.includes(batch.body));
   flyer.bodies = stays;
   if (flyer.main && state.holdEvent >= 0 && goes.includes(index.bodyOf[state.holdEvent]!))
     state.holdEvent = -1;
   state.freed.push({
-    flyer: { bodies: goes, batches, main: false },
+    flyer: {
+      bodies: goes,
+      batches,
+      main: false,
+      ...(freedKicks.length === 0 ? {} : { kicks: freedKicks }),
+    },
     fromBranch: state.branch,
     fromSegment: segment,
     time_s: t,

@@ -15,6 +15,8 @@ import {
   type Push,
   type PushSpans,
 } from './pushes.ts';
+import { spinKick } from './spin.ts';
+import type { SpinKick } from './spinTypes.ts';
 
 /** A link whose mechanisms the flight feels. */
 interface Pushed {
@@ -98,7 +100,8 @@ export class PlanPushes {
 
   /**
    * The link of body `link` is undone at mission time t_s (s): springs and pushers act on both sides from now on.
-   * `batches` are the engines of all bodies concerned, `propellant_kg` what is on board of each body of the vehicle.
+   * `batches` are the engines of all bodies concerned, `propellant_kg` what is on board of each body of the vehicle. Returns
+   * what a turning stack gives, for the side above; null where it does not turn. Throws PlanError as `spinKick`.
    */
   release(
     link: number,
@@ -106,15 +109,17 @@ export class PlanPushes {
     batches: readonly Batch[],
     propellant_kg: readonly number[],
     t_s: number,
-  ): void {
+  ): SpinKick | null {
     const own = this.pushed.find((each) => each.body === link);
-    if (own === undefined) return;
+    if (own === undefined) return null;
     // Motors that light just now are part of it.
     if (!own.scheduled) this.light(own, t_s, t_s);
     const mass_kg = this.bodies.map((body, b) => body.dry_kg + propellant_kg[b]! - this.spent_kg[b]!);
     own.parted = { release_s: t_s, above: split.above, below: split.below, mass_kg };
     const { strokes } = this.follow(own, own.parted, batches);
     this.pushes.push(...pushesOn(strokes, own.body, 1), ...pushesOn(strokes, own.carrier, -1));
+    const payloadBody = this.bodies.findIndex((body) => body.id === this.study.payload.ridesOn);
+    return spinKick(this.bodies, link, split, mass_kg, propellant_kg, payloadBody);
   }
 
   /** How long after the release of body `link` no new steering law sets in, s. */

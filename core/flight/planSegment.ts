@@ -109,6 +109,7 @@ export function layOut(
     lawEvent: flyer.main ? state.lawEvent : -1,
     held: flyer.main && Number.isNaN(state.release_s),
     fired,
+    ...(state.kicks.length === 0 ? {} : { kicks: state.kicks }),
   };
 }
 

@@ -4,12 +4,15 @@ import type { Batch } from './commands.ts';
 import type { History } from './history.ts';
 import type { PlanIndex } from './planIndex.ts';
 import { PlanPushes } from './planPushes.ts';
+import type { SpinKick } from './spinTypes.ts';
 
 /** Bodies that fly together, with their engines. */
 export interface Flyer {
   bodies: readonly number[];
   batches: Batch[];
   readonly main: boolean;
+  /** What a release from a turning stack, and others at the same instant, give a freed piece. */
+  readonly kicks?: readonly SpinKick[];
 }
 
 /** Bodies set free by a parting. */
@@ -52,6 +55,8 @@ export class PlanState {
   /** The hold in force on the main flight, −1 when there is none; and what holds have saved so far. */
   holdEvent = -1;
   saved_kg = 0;
+  /** Releases from a turning stack at the start of the segment in hand, for the flyer in hand. */
+  kicks: readonly SpinKick[] = [];
   /** No new law sets in on the main flight before, s. */
   held_s = -Infinity;
   /** Index of the branch in hand, −1 for the main flight. */
@@ -101,6 +106,7 @@ export class PlanState {
     twin.lawEvent = this.lawEvent;
     twin.holdEvent = this.holdEvent;
     twin.saved_kg = this.saved_kg;
+    twin.kicks = this.kicks;
     twin.held_s = this.held_s;
     twin.branch = this.branch;
     twin.reached = this.reached;

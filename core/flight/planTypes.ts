@@ -5,6 +5,7 @@
  */
 
 import type { Push } from './pushes.ts';
+import type { SpinKick } from './spinTypes.ts';
 
 /** One batch of engines with a common history within a segment. */
 export interface Burn {
@@ -83,6 +84,8 @@ export interface Segment {
   readonly held: boolean;
   /** Events that happened at the start, in order. */
   readonly fired: readonly number[];
+  /** Releases from a turning stack at the start, with the jump of velocity that each gives; left out where there are none. */
+  readonly kicks?: readonly SpinKick[];
 }
 
 /** The pieces that one parting sets free, flown on by themselves. */

@@ -152,6 +152,7 @@ function fireDue(run: PlanRun, flyer: Flyer, t: number, segment: number): number
   const { index, state } = run;
   const fired: number[] = [];
   state.lawEvent = -1;
+  state.kicks = segment === 0 ? (flyer.kicks ?? []) : [];
   for (let i = 0; i < index.events.length; i++) {
     if (!Number.isNaN(state.fired_s[i]!) || !concerns(run, flyer, i)) continue;
     if (t < state.held_s && index.events[i]!.action.kind === 'steer') continue;

@@ -3,14 +3,17 @@ import { orbitFromState, type Orbit } from '../earth/orbit.ts';
 import { StepStore } from '../ode/dense.ts';
 import { Driver, type Monitor } from '../ode/driver.ts';
 import { AZIMUTH, PAYLOAD, recompile, type CompiledStudy } from './compile.ts';
-import { FlightEngine, RECORD_ACCURACY, type Accuracy, type FlightStatus } from './engine.ts';
+import { RECORD_ACCURACY, type Accuracy } from './accuracy.ts';
+import { FlightEngine } from './engine.ts';
+import type { FlightStatus } from './flightStatus.ts';
 import { launchFrame } from './launch.ts';
 import { readLedger, type Ledger } from './ledger.ts';
 import { readLedgerPhases, type LedgerPhase } from './ledgerPhases.ts';
 import { buildLog, type LogEntry } from './log.ts';
 import { Motion, STATE_SIZE } from './motion.ts';
 import type { Branch, FlightPlan, PlannedGap } from './planTypes.ts';
-import { FixedLaw } from './steering/fixed.ts';
+import { applyKicks, turnAfter } from './spin.ts';
+import { heldLaw } from './steering/spinning.ts';
 import { impingementOf, strokesOf, type AirAtRelease, type ReleaseAir } from './pushes.ts';
 import { segmentAt, TrackReader, type Track } from './track.ts';
 
@@ -80,6 +83,7 @@ function flyOnce(study: CompiledStudy, values: Float64Array, accuracy: Accuracy)
       end: code === 'flown' ? 'insertion' : code === 'impact' ? 'impact' : 'cut short',
       extra_kg: kept[PAYLOAD]!,
       heldAim: null,
+      heldTurn: null,
     };
     tracks.push(main);
     const flown: (Track | null)[] = [];
@@ -92,7 +96,8 @@ function flyOnce(study: CompiledStudy, values: Float64Array, accuracy: Accuracy)
         continue;
       }
       const at = new TrackReader(compiled, from, kept, launch).at(start_s, true);
-      const track = flyBranch(compiled, branch, at.state.slice(0, STATE_SIZE), at.aim.slice(), accuracy);
+      const state = at.state.slice(0, STATE_SIZE);
+      const track = flyBranch(compiled, branch, state, at.aim.slice(), kept[PAYLOAD]!, accuracy);
       flown.push(track);
       tracks.push(track);
     }
@@ -157,12 +162,16 @@ function airMet(compiled: CompiledStudy, { tracks, values }: FlightRecord): AirA
   return air;
 }
 
-/** A freed piece: what is left of its thrust along the direction at parting, then ballistic, to the ground. */
+/**
+ * A freed piece: what is left of its thrust along the direction at parting, which turns on where the stack turned, then
+ * ballistic, to the ground. `payload_kg` is what the vehicle carries.
+ */
 function flyBranch(
   compiled: CompiledStudy,
   branch: Branch,
   start: Float64Array,
   aim: Float64Array,
+  payload_kg: number,
   accuracy: Accuracy,
 ): Track {
   const motion = new Motion(compiled.setting, false);
@@ -179,10 +188,22 @@ function flyBranch(
     { direction: -1, value: (_t, y) => figure.height_m(y[0]!, y[1]!, y[2]!) - GROUND_m },
   ];
   const steps = new StepStore(STATE_SIZE);
-  const law = new FixedLaw(aim);
+  const { kicks, start_s = Number.NaN } = branch.segments[0] ?? {};
+  const turn = turnAfter(kicks, aim, start, start_s);
+  const jump = (own: typeof kicks, axis: Float64Array, y: Float64Array): void => {
+    if (own !== undefined) applyKicks(own, payload_kg, axis, y, motion.rotation_radps);
+  };
+  jump(kicks, aim, start);
+  const law = heldLaw(aim, turn);
   let end: Track['end'] = 'cut short';
   branch.segments.forEach((segment, index) => {
     if (end === 'impact' || (index > 0 && driver.t !== segment.start_s)) return;
+    // What parts from it in turn gives it another jump.
+    if (index > 0 && segment.kicks !== undefined) {
+      const axis = aim.slice();
+      law.point(segment.start_s, axis, driver.y);
+      jump(segment.kicks, axis, driver.y);
+    }
     motion.enter(segment, 0, compiled.drags[segment.arrangement]!, law);
     if (index === 0) driver.start(motion, segment.start_s, start);
     else driver.restart(motion);
@@ -198,5 +219,6 @@ function flyBranch(
     end,
     extra_kg: 0,
     heldAim: aim,
+    heldTurn: turn,
   };
 }

@@ -4,7 +4,8 @@ import type { DragTable } from '../vehicle/drag.ts';
 import type { CompiledStudy } from './compile.ts';
 import { hasLedger, hasSaved, Motion } from './motion.ts';
 import type { Segment } from './planTypes.ts';
-import { FixedLaw } from './steering/fixed.ts';
+import type { HeldTurn } from './spinTypes.ts';
+import { heldLaw } from './steering/spinning.ts';
 import type { LaunchFrame, SteeringLaw } from './steering/law.ts';
 
 export type TrackEnd = 'insertion' | 'impact' | 'touchdown' | 'cut short';
@@ -23,6 +24,8 @@ export interface Track {
   readonly extra_kg: number;
   /** The direction that a freed piece keeps its thrust in, inertial unit vector; null on the main track. */
   readonly heldAim: Float64Array | null;
+  /** How that direction turns on, where the piece was let go by a turning stack; null where it stays. */
+  readonly heldTurn: HeldTurn | null;
 }
 
 /** How a path is steered and dragged that follows no sequence: by segment. */
@@ -58,6 +61,8 @@ export interface Observation {
   sensed_mps2: number;
   /** Thrust direction. */
   readonly aim: Float64Array;
+  /** Wind, m/s; nothing in still air. */
+  readonly gust: Float64Array;
   segment: number;
 }
 
@@ -103,6 +108,7 @@ export class TrackReader {
       drag_N: Number.NaN,
       sensed_mps2: Number.NaN,
       aim: this.motion.aim,
+      gust: this.motion.gust,
       segment: -1,
     };
   }
@@ -129,7 +135,7 @@ export class TrackReader {
     const { track, compiled } = this;
     this.segment = index;
     this.now.segment = index;
-    let law: SteeringLaw = this.own?.lawOf(index) ?? new FixedLaw(track.heldAim ?? this.launch.up);
+    let law: SteeringLaw = this.own?.lawOf(index) ?? heldLaw(track.heldAim ?? this.launch.up, track.heldTurn);
     if (track.heldAim === null) {
       for (let s = index; s >= 0; s--) {
         const segment = track.segments[s]!;

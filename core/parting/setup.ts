@@ -5,8 +5,9 @@ import { launchFrame } from '../flight/launch.ts';
 import type { Segment } from '../flight/planTypes.ts';
 import { impingementOf, strokeOfOne } from '../flight/pushes.ts';
 import type { FlightRecord } from '../flight/record.ts';
+import { acrossAxis, groupBalance, planeOf_m, turningOf_radps } from '../flight/spin.ts';
 import { TrackReader, type Observation, type Track } from '../flight/track.ts';
-import { balanceOf, stationsOf, type Balance } from '../vehicle/balance.ts';
+import type { Balance } from '../vehicle/balance.ts';
 import type { Contact } from './clearance.ts';
 import { PartingError } from './links.ts';
 import { engineThrust_N, massOf_kg, motorThrust_N, segmentAtTime } from './thrusts.ts';
@@ -113,8 +114,7 @@ export function partingCase(
 
   const above = balance(compiled, upper);
   const below = balance(compiled, lower);
-  const top_m =
-    stationsOf(bodies, lower.segments[0]!.bodies).get(lowerIndex)! + bodies[lowerIndex]!.data.shape!.length_m;
+  const top_m = planeOf_m(bodies, lower.segments[0]!.bodies, upperIndex);
   const axes = { along, across };
   const idle = options.idle === true && upper.segments[0]!.burns.length === 0;
   const make = (
@@ -189,35 +189,11 @@ function flies(track: Track, body: number, t_s: number): boolean {
   return segmentAtTime(track.segments, t_s).bodies.includes(body);
 }
 
-/** Balance of a side at release; what its motors have burned before is gone from the first body's dry mass. */
-function balance(compiled: CompiledStudy, { segments, extra_kg }: Side): Balance {
-  const { bodies, study } = compiled;
+/** Balance of a side at release. */
+function balance({ bodies, study }: CompiledStudy, { segments, extra_kg }: Side): Balance {
   const { bodies: group, mass_kg, propellant_kg } = segments[0]!;
-  const given_kg = group.reduce((sum, b) => sum + bodies[b]!.dry_kg + propellant_kg[b]!, 0);
-  return balanceOf(
-    bodies,
-    group,
-    (b) => ({
-      dry_kg: bodies[b]!.dry_kg - (b === group[0] ? given_kg - mass_kg : 0),
-      propellant_kg: propellant_kg[b]!,
-    }),
-    { body: bodies.findIndex((body) => body.id === study.payload.ridesOn), mass_kg: extra_kg },
-  );
-}
-
-/** The direction across an axis that is nearest to the vertical; any, where the axis is vertical. Unit vectors. */
-function acrossAxis(along: Float64Array, radial: Float64Array): Float64Array {
-  const across = (of: ArrayLike<number>): Float64Array => {
-    const part = dot(of, along);
-    const rest = along.map((a, i) => of[i]! - part * a);
-    const length = Math.hypot(...rest);
-    return length > 1e-6 ? rest.map((x) => x / length) : rest.fill(0);
-  };
-  for (const of of [radial, [0, 0, 1], [1, 0, 0]]) {
-    const found = across(of);
-    if (found.some((x) => x !== 0)) return found;
-  }
-  throw new RangeError('acrossAxis: the axis is no unit vector');
+  const payload = { body: bodies.findIndex((body) => body.id === study.payload.ridesOn), mass_kg: extra_kg };
+  return groupBalance(bodies, group, mass_kg, propellant_kg, payload);
 }
 
 function airDirection(state: Float64Array, rotation_radps: number): Float64Array {
@@ -256,13 +232,6 @@ function tabulate(
     const i = Math.min(last - 1, Math.floor(at));
     return table.nodes[i]! + (at - i) * (table.nodes[i + 1]! - table.nodes[i]!);
   };
-}
-
-function turningOf_radps(link: Link): number {
-  let sum = 0;
-  for (const mechanism of Object.values(link.mechanisms))
-    if (mechanism.kind === 'spin') sum += (mechanism.rate_degps * Math.PI) / 180;
-  return sum;
 }
 
 /** Springs and pushers one by one, evenly on their circle; the first is away from the sky and fails first. m, N. */

@@ -4,7 +4,7 @@
  */
 import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import { inertialToEarthFixed, localBasis } from '../earth/frames.ts';
-import type { Accuracy } from '../flight/engine.ts';
+import type { Accuracy } from '../flight/accuracy.ts';
 import { Motion, STATE_SIZE } from '../flight/motion.ts';
 import type { Segment } from '../flight/planTypes.ts';
 import { landStep, stretchSteps } from '../flight/reflight.ts';
@@ -13,7 +13,7 @@ import type { SteeringLaw } from '../flight/steering/law.ts';
 import { StepStore } from '../ode/dense.ts';
 import { Driver, type Monitor } from '../ode/driver.ts';
 import type { CompiledReturn, ReturnRole } from './compile.ts';
-import { stagnationHeating_Wpm2 } from './heating.ts';
+import { Edges, type EdgeKind, type MissedEdge } from './edges.ts';
 import { quietLeg, type Leg, type LegEnd } from './legs.ts';
 import { PeakWatch } from './peaks.ts';
 import type { ReturnStart } from './start.ts';
@@ -27,6 +27,8 @@ export type ReturnCode =
   | 'impact'
   /** What a leg waits for never comes about, or had come about before a burn that it is to end. */
   | 'neverComes'
+  /** Its burn against the air has stopped the fall. */
+  | 'stopped'
   /** Its propellant and structure together are used up. */
   | 'nothingLeft'
   | 'notFinite'
@@ -36,7 +38,9 @@ export type ReturnCode =
 /** A leg that waits is given up after this, s. */
 const LONGEST_WAIT_s = 6000;
 const LONGEST_STEP_s = 30;
-const MOST_STEPS = 20_000;
+/** A burn that waits for its end leaves this share of the bare mass. */
+const LEAST_LEFT = 0.25;
+const MOST_STEPS = 5000;
 const NO_PROPELLANT: readonly number[] = [];
 const NO_EVENTS: readonly number[] = [];
 
@@ -53,7 +57,7 @@ export class ReturnEngine {
   /** Propellant from the parting to the end of the last tail-off, kg. */
   used_kg = Number.NaN;
   /** The edge that the last flight to lack one waited for in vain; null while none has. */
-  missed: Extract<LegEnd, { kind: 'edge' }> | null = null;
+  missed: MissedEdge | null = null;
   /** Where the last controlled flight failed: the leg, and the mission time (s). */
   failedLeg = -1;
   failed_s = Number.NaN;
@@ -76,7 +80,7 @@ export class ReturnEngine {
   private readonly retrograde = new RetrogradeLaw();
   private readonly landing = new LandingLaw();
   private readonly ground: Monitor;
-  private readonly slope = new Float64Array(STATE_SIZE);
+  private readonly edges: Edges;
   private readonly work = new Float64Array(STATE_SIZE);
 
   constructor(compiled: CompiledReturn, accuracy: Accuracy) {
@@ -97,6 +101,7 @@ export class ReturnEngine {
     const { height_m } = compiled;
     this.ground = { direction: -1, value: (_t, y) => figure.height_m(y[0]!, y[1]!, y[2]!) - height_m };
     this.peaks = new PeakWatch(compiled.plan);
+    this.edges = new Edges(this.motion, compiled);
   }
 
   /**
@@ -114,6 +119,9 @@ export class ReturnEngine {
       this.states = new Float64Array(size * (legs.length + 1));
     steps.clear();
     let mass = start.bare_kg + values[compiled.at.reserve]!;
+    /** First leg of the burn that an edge ends, and whether it began beyond that edge. */
+    let burnLeg = 0;
+    let behind = false;
     driver.start(this.enter(0, start.time_s, 0, mass, start.state), start.time_s, start.state);
     for (let i = 0; i < legs.length; i++) {
       const leg = legs[i]!;
@@ -123,21 +131,37 @@ export class ReturnEngine {
       this.firstSteps[i] = steps.count;
       this.states.set(driver.y, i * size);
       const event = this.monitorOf(leg.end);
-      const duration_s = event === null ? this.durationOf(leg.end) : LONGEST_WAIT_s;
+      const duration_s = event === null ? this.durationOf(leg.end) : this.longest_s(leg, mass, start);
+      // It burns more than all there is: a flight through nothing is no flight.
+      if (event === null && !(this.burned_kg(leg, duration_s) < mass)) return this.fail('nothingLeft', i);
       this.enter(i, t, duration_s, mass, driver.y);
       if (i > 0) driver.restart(motion);
+      if (leg.phase === 'entry' && legs[i - 1]?.phase !== 'entry') {
+        burnLeg = i;
+        const ends = legs.find((each) => each.phase === 'entry' && each.end.kind === 'edge');
+        behind = ends !== undefined && isPast(this.monitorOf(ends.end)!, t, driver.y);
+      }
       const monitors: Monitor[] = [];
       if (leg.phase !== 'landing') monitors.push(this.ground);
       if (event !== null) monitors.push(event);
-      // Waited for is a passage; what is past already at the start has come about.
-      const past = event !== null && isPast(event, t, driver.y);
-      if (past && leg.end.kind === 'edge' && !leg.end.starts && risesFirst(leg.end.edge))
-        return this.fail('neverComes', i);
+      // What has stopped the fall only lifts the body up again.
+      if (leg.phase === 'entry') monitors.push(STOPPED);
+      // Waited for is a passage; what is past already at the start has come about, unless it is yet to rise above it.
+      let past = event !== null && isPast(event, t, driver.y);
+      if (past && leg.end.kind === 'edge' && !leg.end.starts && behind) {
+        if (!risesFirst(leg.end.edge)) return this.fail('neverComes', i, burnLeg, true);
+        past = false;
+      } else if (past && waitsForHeight(leg.end) && isClimbing(driver.y)) past = false;
       if (!past) {
         const code = driver.advanceTo(motion, t + duration_s, monitors, steps);
-        if (code !== 'reached' && code !== 'event') return this.fail(code, i);
-        if (code === 'event' && monitors[driver.firedMonitor] !== event) return this.fail('impact', i);
-        if (code === 'reached' && event !== null) return this.fail('neverComes', i);
+        const from = leg.phase === 'entry' ? burnLeg : i;
+        if (code !== 'reached' && code !== 'event') return this.fail(code, i, from);
+        const fired = code === 'event' ? monitors[driver.firedMonitor] : null;
+        if (fired === STOPPED) return this.fail('stopped', i, from);
+        if (fired === this.ground) return this.fail('impact', i, from);
+        if (code === 'event' && monitors[driver.firedMonitor] === STOPPED)
+          return this.fail('neverComes', i, from);
+        if (code === 'reached' && event !== null) return this.fail('neverComes', i, from);
       }
       this.lengths_s[i] = driver.t - t;
       mass -= this.burned_kg(leg, driver.t - t);
@@ -385,44 +409,21 @@ export class ReturnEngine {
   }
 
   private monitorOf(end: LegEnd): Monitor | null {
-    const { motion, slope } = this;
     const { figure } = this.compiled.study.setting;
     if (end.kind === 'height') {
       const height_m = this.values[end.number]!;
       return { direction: -1, value: (_t, y) => figure.height_m(y[0]!, y[1]!, y[2]!) - height_m };
     }
-    if (end.kind !== 'edge') return null;
-    const { edge, starts } = end;
-    switch (edge.kind) {
-      case 'altitude':
-        return { direction: -1, value: (_t, y) => figure.height_m(y[0]!, y[1]!, y[2]!) - edge.height_m };
-      case 'speed':
-        return {
-          direction: starts ? 1 : -1,
-          value: (_t, y) =>
-            Math.hypot(y[3]! + EARTH_ROTATION_radps * y[1]!, y[4]! - EARTH_ROTATION_radps * y[0]!, y[5]!) -
-            edge.speed_mps,
-        };
-      case 'dynamicPressure':
-        return {
-          direction: starts ? 1 : -1,
-          value: (t, y) => {
-            motion.derivative(t, y, slope);
-            return 0.5 * motion.density_kgpm3 * motion.speedAir_mps * motion.speedAir_mps - edge.pressure_Pa;
-          },
-        };
-      case 'heating': {
-        const { noseRadius_m } = this.compiled.plan;
-        return {
-          direction: starts ? 1 : -1,
-          value: (t, y) => {
-            motion.derivative(t, y, slope);
-            const flux = stagnationHeating_Wpm2(motion.density_kgpm3, motion.speedAir_mps, noseRadius_m);
-            return flux - edge.heatFlux_Wpm2;
-          },
-        };
-      }
-    }
+    return end.kind === 'edge' ? this.edges.monitor(end) : null;
+  }
+
+  /** How long an edge or a height is waited for at most, s: a burn that waits stops where a quarter of the bare mass is left. */
+  private longest_s(leg: Leg, mass: number, { bare_kg }: ReturnStart): number {
+    let flow = 0;
+    for (const burn of leg.burns) flow += burn.flow_kgps;
+    return flow > 0
+      ? Math.max(0, Math.min(LONGEST_WAIT_s, (mass - LEAST_LEFT * bare_kg) / flow))
+      : LONGEST_WAIT_s;
   }
 
   private finish(t: number, y: Float64Array, mass: number, start: ReturnStart): void {
@@ -434,10 +435,10 @@ export class ReturnEngine {
     this.used_kg = start.bare_kg + this.values[compiled.at.reserve]! - mass + tailOff;
   }
 
-  private fail(code: Exclude<ReturnCode, 'flown'>, leg: number): ReturnCode {
+  /** `from` is the leg from which on an edge was waited for. */
+  private fail(code: Exclude<ReturnCode, 'flown'>, leg: number, from = leg, behind = false): ReturnCode {
     const { end } = this.legs[leg]!;
-    // The ground comes before an edge that is never reached.
-    if (end.kind === 'edge' && (code === 'neverComes' || code === 'impact')) this.missed = end;
+    if (end.kind === 'edge') this.missed = this.edges.missed(end, behind, this, this.firstSteps[from]!);
     this.failedLeg = leg;
     this.failed_s = this.driver.t;
     return code;
@@ -448,13 +449,29 @@ const BASIS = new Float64Array(9);
 const NO_LAUNCH = { up: new Float64Array(3), ahead: new Float64Array(3) };
 
 /** Whether a quantity of an entry is small at first, so that being below its value does not mean that it has fallen. */
-function risesFirst({ kind }: Extract<LegEnd, { kind: 'edge' }>['edge']): boolean {
+function risesFirst({ kind }: { readonly kind: EdgeKind }): boolean {
   return kind === 'dynamicPressure' || kind === 'heating';
 }
 
 /** What a leg waits for has come about at its start already. */
 function isPast(monitor: Monitor, t: number, y: Float64Array): boolean {
   return monitor.direction < 0 && monitor.value(t, y) <= 0;
+}
+
+/** Vertical speed in units of the radius, m²/s. */
+function climb(y: Float64Array): number {
+  return y[0]! * y[3]! + y[1]! * y[4]! + y[2]! * y[5]!;
+}
+
+const STOPPED: Monitor = { direction: 1, value: (_t, y) => climb(y) };
+
+/** Whether a leg lasts until a height is passed on the way down. */
+function waitsForHeight(end: LegEnd): boolean {
+  return end.kind === 'height' || (end.kind === 'edge' && end.starts && end.edge.kind === 'altitude');
+}
+
+function isClimbing(y: Float64Array): boolean {
+  return climb(y) > 0;
 }
 
 function tailLeg(segment: Segment): Leg {

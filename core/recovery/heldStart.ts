@@ -1,6 +1,8 @@
 /** The start of a flight home as a smooth function of the ascent's numbers: read while its steps are flown again. */
 import type { FlightEngine } from '../flight/engine.ts';
-import type { FlightPlan } from '../flight/planTypes.ts';
+import type { Branch, FlightPlan, Segment } from '../flight/planTypes.ts';
+import { otherSide } from '../flight/spin.ts';
+import type { SpinKick } from '../flight/spinTypes.ts';
 import type { SteeringLaw } from '../flight/steering/law.ts';
 import type { StepObserver } from '../ode/replay.ts';
 import { partingPlace, startAt, type PartingPlace, type ReturnStart } from './start.ts';
@@ -46,7 +48,7 @@ export class HeldStart implements StepObserver {
   taken(step: number, t: number, h: number, y: Float64Array): void {
     const { segmentSteps } = this.engine;
     const { segment, law } = this.place!;
-    if (step === segmentSteps[segment]) this.parting.set(y);
+    if (step === segmentSteps[segment]) this.parting.set(this.engine.stateBeforeJump(segment, true) ?? y);
     if (step === segmentSteps[law]) this.law.set(y);
     this.next?.taken(step, t, h, y);
   }
@@ -62,7 +64,7 @@ export class HeldStart implements StepObserver {
   private reset(): void {
     const { engine } = this;
     const { segment, law } = this.place!;
-    if (!this.atEnd) this.parting.set(engine.stateAt(segment));
+    if (!this.atEnd) this.parting.set(engine.stateBeforeJump(segment) ?? engine.stateAt(segment));
     if (law >= 0) this.law.set(engine.stateAt(law));
   }
 
@@ -94,12 +96,22 @@ export class HeldStart implements StepObserver {
     const now = at(plan);
     const later_s = now.start_s - before.start_s;
     const more_kg = now.left_kg - before.left_kg;
-    const segments = branch.segments.map((each) => ({
+    const kicks = kicksOf(branch, plan.segments[segment]);
+    const segments = branch.segments.map((each, i) => ({
       ...each,
       start_s: each.start_s + later_s,
       end_s: each.end_s + later_s,
       mass_kg: each.mass_kg + more_kg,
+      ...(i > 0 || kicks === undefined ? {} : { kicks }),
     }));
     return { ...flown, branch: { ...branch, segments } };
   }
+}
+
+/** What a plan's own segment at the parting gives the piece that parts there: the same releases, the last from its other side. */
+function kicksOf({ segments }: Branch, at: Segment | undefined): readonly SpinKick[] | undefined {
+  const count = segments[0]?.kicks?.length ?? 0;
+  const own = at?.kicks;
+  if (count === 0 || own === undefined) return undefined;
+  return own.slice(0, count).map((kick, i) => (i + 1 === count ? otherSide(kick) : kick));
 }

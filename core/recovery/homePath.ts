@@ -1,6 +1,6 @@
 /** A flown return as a path that can be stored and read: its steps and segments, and what steers it. */
 import type { ReturnPlan } from '../contract/returns.ts';
-import { RECORD_ACCURACY } from '../flight/engine.ts';
+import { RECORD_ACCURACY } from '../flight/accuracy.ts';
 import type { Segment } from '../flight/planTypes.ts';
 import { FixedLaw } from '../flight/steering/fixed.ts';
 import type { SteeringLaw } from '../flight/steering/law.ts';
@@ -114,6 +114,7 @@ export function flyHome(
       end: 'touchdown',
       extra_kg: 0,
       heldAim: start.aim,
+      heldTurn: null,
     },
     path: {
       plan: compiled.id,

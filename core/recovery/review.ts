@@ -1,7 +1,7 @@
 /** What a flight home took and met, as plain numbers; and what a body that is not flown home is allowed. */
 import { G0_mps2 } from '../constants/physical.ts';
 import type { ReturnAllowance } from '../contract/returns.ts';
-import { RECORD_ACCURACY } from '../flight/engine.ts';
+import { RECORD_ACCURACY } from '../flight/accuracy.ts';
 import type { CompiledBody } from '../vehicle/structure.ts';
 import type { CompiledReturn } from './compile.ts';
 import { readTouchdown, ReturnEngine, type Touchdown } from './engine.ts';

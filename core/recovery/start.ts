@@ -1,14 +1,18 @@
 /** Where a flight home begins: the body's state at its parting, with what still burns on it. */
 import type { CompiledStudy } from '../flight/compile.ts';
 import type { FlightEngine } from '../flight/engine.ts';
-import { AZIMUTH } from '../flight/compile.ts';
+import { AZIMUTH, PAYLOAD } from '../flight/compile.ts';
 import { EARTH_ROTATION_radps } from '../constants/physical.ts';
 import { launchFrame } from '../flight/launch.ts';
 import type { Branch, FlightPlan, Segment } from '../flight/planTypes.ts';
+import { applyKicks } from '../flight/spin.ts';
 import type { SteeringLaw } from '../flight/steering/law.ts';
 import { VerticalLaw } from '../flight/steering/vertical.ts';
 
-/** SI, inertial; the aim is the direction of thrust just before parting, a unit vector. */
+/**
+ * SI, inertial; the aim is the direction of thrust just before parting, a unit vector. A body let go by a turning stack has the
+ * velocity of that; its control holds the axis from then on, until the plan turns it.
+ */
 export interface ReturnStart {
   readonly time_s: number;
   readonly state: Float64Array;
@@ -57,13 +61,13 @@ export function startOfReturn(
   const place = partingPlace(plan, body);
   if (place === null) return null;
   const atEnd = place.segment >= plan.segments.length;
-  const state = atEnd ? engine.end : engine.stateAt(place.segment);
+  const state = atEnd ? engine.end : (engine.stateBeforeJump(place.segment) ?? engine.stateAt(place.segment));
   const law = place.law < 0 ? state : engine.stateAt(place.law);
   return startAt(compiled, plan, place, state, law, reserve_kg, values, laws);
 }
 
 /**
- * The start from the states (m, m/s) at the parting and where the law before it began, in a plan with its pieces; see
+ * The start from the states (m, m/s) at the parting, before anything jumps, and where the law before it began, in a plan with its pieces; see
  * `startOfReturn`. Masses in kg.
  */
 export function startAt(
@@ -88,6 +92,8 @@ export function startAt(
     before.start(start_s, held ? state : atLaw, launch);
     before.point(first.start_s, aim, state);
   }
+  if (first.kicks !== undefined)
+    applyKicks(first.kicks, values[PAYLOAD]!, aim, state, compiled.earth.rotation_radps);
   return {
     time_s: first.start_s,
     state,

@@ -12,13 +12,15 @@ import { LOWER, SIZE, standing, UPPER } from '../parting/twoBody.ts';
 import type { CompiledStudy } from '../flight/compile.ts';
 import type { FlightRecord } from '../flight/record.ts';
 import { fillTanks, splitByMixture, tankLength_m } from '../vehicle/tanks.ts';
-import { stationsOf } from '../vehicle/balance.ts';
+import { BalanceError, stationsOf } from '../vehicle/balance.ts';
 import { touchPlace } from '../parting/clearance.ts';
-import { box, frameOf, placed, type Frame, type Place } from './bodyFrame.ts';
+import { frameOf, placed, type Frame, type Place } from './bodyFrame.ts';
+import { drawTank, tankPart, type DrawnTank } from './closeUpTank.ts';
 import {
   bellsOf,
   enginePlume,
   motorPlumes,
+  OPEN,
   pushersOf,
   sectionOf,
   wellOf,
@@ -70,9 +72,6 @@ export interface CloseUp {
   readonly well: readonly Place[] | null;
   readonly section: readonly Place[] | null;
 }
-
-/** Nothing around an engine. */
-const OPEN: Room = { deep_m: Infinity, radius_m: Infinity };
 
 /** Thickness of a displaced sheet over the tank's radius; for the picture alone. */
 const SHEET = 0.18;
@@ -168,51 +167,77 @@ function drawGroup(
   const stations = stationsOf(compiled.bodies, segment.bodies);
   const plumes: ClosePlume[] = [];
   const bodies = segment.bodies.map((body): CloseBody => {
-    const { data, id } = compiled.bodies[body]!;
+    const { id } = compiled.bodies[body]!;
     const station_m = foot_m + stations.get(body)!;
     const around = id === own.link ? room : OPEN;
     const plume = enginePlume(compiled, record, own, body, frame, station_m, around, time_s);
     if (plume !== null) plumes.push(plume);
-    const sides =
-      data.mixtureRatio === undefined
-        ? null
-        : splitByMixture(segment.propellant_kg[body]!, data.mixtureRatio);
-    const tanks = sides === null ? [] : fillTanks(data, sides);
-    return {
-      body,
-      attitude_rad: frame.angle_rad,
-      turning_radps,
-      plane: frame.plane,
-      outline: outlineOf(data.shape!, station_m, frame),
-      bells: bellsOf(data, frame, station_m, around),
-      tanks: tanks.flatMap(({ id: tank, tank: shape, liquid_m }): CloseTank[] => {
-        if (shape.station_m === undefined) return [];
-        const foot = station_m + shape.station_m;
-        const verdict =
-          settling?.body === id ? settling.tanks.find((each) => each.history.fill.id === tank) : undefined;
-        return [
-          {
-            id: tank,
-            outline: box(frame, foot, tankLength_m(shape), -shape.radius_m, shape.radius_m),
-            ...liquidOf(frame, foot, liquid_m, shape.radius_m, verdict, time_s),
-          },
-        ];
-      }),
-    };
+    const verdicts = settling?.body === id ? settling.tanks : [];
+    const onBoard_kg = segment.propellant_kg[body]!;
+    const standing = { frame, station_m, room: around, turning_radps };
+    return standingBody(compiled, body, standing, onBoard_kg, verdicts, time_s);
   });
   return { bodies, plumes };
+}
+
+/** How a body stands in a picture: its frame, the station of its foot there (m), what is around its engines, how it turns. */
+export interface Standing {
+  readonly frame: Frame;
+  readonly station_m: number;
+  readonly room: Room;
+  readonly turning_radps: number;
+}
+
+/**
+ * A body's shapes with so much propellant on board (kg) at a mission time (s), displaced in its tanks as the verdicts say.
+ * Lengths in m. Needs the body's outline, without which it throws BalanceError.
+ */
+export function standingBody(
+  compiled: CompiledStudy,
+  body: number,
+  { frame, station_m, room, turning_radps }: Standing,
+  onBoard_kg: number,
+  verdicts: readonly TankVerdict[],
+  time_s: number,
+): CloseBody {
+  const { data, id } = compiled.bodies[body]!;
+  if (data.shape === undefined) throw new BalanceError(id);
+  const sides = data.mixtureRatio === undefined ? null : splitByMixture(onBoard_kg, data.mixtureRatio);
+  const tanks = sides === null ? [] : fillTanks(data, sides);
+  return {
+    body,
+    attitude_rad: frame.angle_rad,
+    turning_radps,
+    plane: frame.plane,
+    outline: outlineOf(data.shape, station_m, frame),
+    bells: bellsOf(data, frame, station_m, room),
+    tanks: tanks.flatMap(({ id: tank, tank: shape, liquid_m }): CloseTank[] => {
+      if (shape.station_m === undefined) return [];
+      const drawn = drawTank(data.shape!, shape, shape.station_m);
+      const verdict = verdicts.find((each) => each.history.fill.id === tank);
+      const wall_m = [-shape.radius_m, shape.radius_m] as const;
+      return [
+        {
+          id: tank,
+          outline: tankPart(frame, station_m, drawn, [0, tankLength_m(shape)], wall_m),
+          ...liquidOf(frame, station_m, drawn, liquid_m, verdict, time_s),
+        },
+      ];
+    }),
+  };
 }
 
 function liquidOf(
   frame: Frame,
   foot_m: number,
+  drawn: DrawnTank,
   liquid_m: number,
-  radius_m: number,
   verdict: TankVerdict | undefined,
   time_s: number,
 ): Pick<CloseTank, 'liquid' | 'state'> {
   const sample = verdict === undefined ? null : sampleAt(verdict.history, time_s);
   const displaced_m = sample?.displaced_m ?? 0;
+  const { radius_m } = drawn;
   // What stands as a sheet along the wall is missing at the bottom: areas of the section across are kept.
   const sheet_m = SHEET * radius_m;
   const level_m = Math.max(0, liquid_m - (displaced_m * sheet_m) / (radius_m - sheet_m));
@@ -221,12 +246,12 @@ function liquidOf(
       ? [-1, 1].map((side) => {
           const wall = side * radius_m;
           const inner = side * (radius_m - sheet_m);
-          const top_m = liquid_m + displaced_m - level_m;
-          return box(frame, foot_m + level_m, top_m, Math.min(wall, inner), Math.max(wall, inner));
+          const across = [Math.min(wall, inner), Math.max(wall, inner)] as const;
+          return tankPart(frame, foot_m, drawn, [level_m, liquid_m + displaced_m], across);
         })
       : [];
   return {
-    liquid: [box(frame, foot_m, level_m, -radius_m, radius_m), ...sheets],
+    liquid: [tankPart(frame, foot_m, drawn, [0, level_m], [-radius_m, radius_m]), ...sheets],
     state: sample?.state ?? null,
   };
 }

@@ -40,6 +40,9 @@ export interface Room {
   readonly radius_m: number;
 }
 
+/** Nothing around an engine. */
+export const OPEN: Room = { deep_m: Infinity, radius_m: Infinity };
+
 /** Radius of an engine's exit and how many of a body's engines stand side by side in an elevation; metres. */
 function bellRow(body: Body, room: Room): { radius_m: number; count: number; outer_m: number } | null {
   const groups = Object.values(body.engineGroups).filter((group) => group.exitArea_m2 > 0);
@@ -80,12 +83,6 @@ export function enginePlume(
   t_s: number,
 ): ClosePlume | null {
   const { data } = compiled.bodies[body]!;
-  const row = bellRow(data, room);
-  if (row === null) return null;
-  const full_N = Object.values(data.engineGroups).reduce(
-    (sum, group) => sum + group.count * group.thrustVacuum_N,
-    0,
-  );
   // Before release all bodies fly on the track that goes back furthest.
   const pair = [record.tracks[own.upperTrack]!, record.tracks[own.lowerTrack]!];
   const freed = pair.find((each) => each.bodies.includes(body) && each.start_s <= t_s);
@@ -96,10 +93,34 @@ export function enginePlume(
   const thrust_N = segment.burns
     .filter((burn) => burn.body === body)
     .reduce((sum, burn) => sum + burn.thrust_N + tau * burn.thrustRate_Nps, 0);
+  const all = Object.values(data.engineGroups).reduce((sum, group) => sum + group.count, 0);
+  return plumeOf(data, body, frame, foot_m, room, thrust_N, all);
+}
+
+/**
+ * Gas of so many of a body's engines, which together give a thrust (N); those at the body's foot (station, m) that fit beside
+ * each other are seen, the middle ones where not all burn. Null for a body without engines. Lengths in m.
+ */
+export function plumeOf(
+  data: Body,
+  body: number,
+  frame: Frame,
+  foot_m: number,
+  room: Room,
+  thrust_N: number,
+  engines: number,
+): ClosePlume | null {
+  const row = bellRow(data, room);
+  if (row === null) return null;
+  const groups = Object.values(data.engineGroups);
+  const all = groups.reduce((sum, group) => sum + group.count, 0);
+  const full_N = groups.reduce((sum, group) => sum + group.count * group.thrustVacuum_N, 0);
+  const lit = engines >= all ? row.count : Math.max(1, Math.round((row.count * engines) / all));
+  const outer_m = row.count === 1 ? 0 : (row.outer_m * (lit - 1)) / (row.count - 1);
   return {
     body,
     mouth: placed(frame, foot_m - Math.min(room.deep_m, 2 * BELL * row.radius_m), 0),
-    halfWidth_m: row.outer_m + row.radius_m,
+    halfWidth_m: outer_m + row.radius_m,
     angle_rad: frame.angle_rad + Math.PI,
     length_m: PLUME * data.shape!.diameter_m,
     share: Math.min(1, Math.max(0, thrust_N / full_N)),

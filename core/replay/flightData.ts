@@ -3,12 +3,13 @@
  * cloneable; the paths are interpolation coefficients, so any zoom is exact.
  */
 import type { CompiledStudy } from '../flight/compile.ts';
-import type { FlightStatus } from '../flight/engine.ts';
+import type { FlightStatus } from '../flight/flightStatus.ts';
 import { launchFrame } from '../flight/launch.ts';
 import type { Ledger } from '../flight/ledger.ts';
 import type { LogEntry } from '../flight/log.ts';
 import type { PlannedGap, Segment } from '../flight/planTypes.ts';
 import type { FlightRecord } from '../flight/record.ts';
+import type { HeldTurn } from '../flight/spinTypes.ts';
 import { TrackReader, type Track, type TrackEnd } from '../flight/track.ts';
 import { AZIMUTH } from '../flight/compile.ts';
 import type { Orbit } from '../earth/orbit.ts';
@@ -25,6 +26,7 @@ export interface TrackData {
   readonly end: TrackEnd;
   readonly extra_kg: number;
   readonly heldAim: Float64Array | null;
+  readonly heldTurn: HeldTurn | null;
   /** Of a body that flies home: what steers it. */
   readonly home?: HomePath;
 }

@@ -1,7 +1,8 @@
 /** A study's return solved for the window: alone from an ascent, or with it; with what is shown of it. */
 import type { Study } from '../contract/study.ts';
 import { compileStudy, type CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
+import { SOLVE_ACCURACY } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import { recordFlight } from '../flight/record.ts';
 import { compileReturn, type CompiledReturn } from '../recovery/compile.ts';
 import { reviewReturn, type ReturnReview } from '../recovery/review.ts';

@@ -1,6 +1,7 @@
 /** The returns that a study chooses, from the parting of its answer: what each takes, and whether what is kept for it is enough. */
 import { PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
+import { SOLVE_ACCURACY } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import { PlanError } from '../flight/planTypes.ts';
 import { compileReturn, type CompiledReturn } from '../recovery/compile.ts';
 import { startOfReturn } from '../recovery/start.ts';

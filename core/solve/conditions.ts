@@ -5,7 +5,8 @@
  */
 import type { Study } from '../contract/study.ts';
 import { PAYLOAD, recompile, type CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, RECORD_ACCURACY } from '../flight/engine.ts';
+import { RECORD_ACCURACY } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import { PlanError } from '../flight/planTypes.ts';
 import { compileReturn } from '../recovery/compile.ts';
 import { ReturnEngine } from '../recovery/engine.ts';

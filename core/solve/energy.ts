@@ -1,6 +1,7 @@
 /** The payload at which a flight with all its steering held has just the target's orbital energy. */
 import { PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
+import { SOLVE_ACCURACY } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import { burnedPropellant_kg } from '../flight/timed.ts';
 import type { PayloadOutcome } from './outcome.ts';
 import { OrbitTarget } from './target.ts';

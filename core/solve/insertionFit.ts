@@ -4,7 +4,8 @@
  * velocity. What the flight does on its way is then a prediction.
  */
 import type { CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, RECORD_ACCURACY } from '../flight/engine.ts';
+import { RECORD_ACCURACY } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import { spaceFixed } from '../flight/space.ts';
 import type { NlpProblem } from '../nlp/problem.ts';
 import { solveNlp } from '../nlp/sqp.ts';

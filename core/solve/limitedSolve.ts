@@ -1,6 +1,7 @@
 /** A solve under limits: from the answer without them, if need be by tightening them stride by stride. */
 import type { CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
+import { SOLVE_ACCURACY } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import type { NlpResult } from '../nlp/problem.ts';
 import { limitFigure, limitName, readingWords, type LimitOutcome } from './limitOutcome.ts';
 import { FlightLimits, type Limit, type Reading } from './limits.ts';

@@ -1,7 +1,8 @@
 /** Solves for the most payload that reaches the target orbit with every reserve intact. */
 import { EARTH_POLAR_RADIUS_m } from '../constants/physical.ts';
 import { AZIMUTH, PAYLOAD, startValues, type CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
+import { SOLVE_ACCURACY } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import type { NlpResult, WarmStart } from '../nlp/problem.ts';
 import { SqpSolver } from '../nlp/sqp.ts';
 import type { FlightPlan } from '../flight/planTypes.ts';

@@ -1,14 +1,15 @@
 /** Solves for the flight home that takes least propellant, from the parting of a given ascent. */
-import { SOLVE_ACCURACY } from '../flight/engine.ts';
+import { SOLVE_ACCURACY } from '../flight/accuracy.ts';
 import type { NlpResult, WarmStart } from '../nlp/problem.ts';
-import { SqpSolver } from '../nlp/sqp.ts';
 import type { CompiledReturn } from '../recovery/compile.ts';
+import type { MissedEdge } from '../recovery/edges.ts';
 import { ReturnEngine } from '../recovery/engine.ts';
-import type { LimitKind } from '../recovery/peaks.ts';
-import type { ReturnPhase } from '../recovery/legs.ts';
 import type { ReturnStart } from '../recovery/start.ts';
-import { cannotHold, plainValues, returnGuesses } from './returnColdStart.ts';
-import { MISS_m, ReturnProblem, SPEED_mps } from './returnProblem.ts';
+import { bindings, type Binding } from './returnBinding.ts';
+import { cannotHold, plainValues } from './returnColdStart.ts';
+import { MISS_m, SPEED_mps } from './returnProblem.ts';
+import { ReturnSearch, type ReturnSolution } from './returnSearch.ts';
+import { exceededSentence, missedSentence } from './returnWords.ts';
 import type { SolveCounts } from './payload.ts';
 
 export type ReturnStatus =
@@ -17,24 +18,13 @@ export type ReturnStatus =
   | 'reserveFallsShort'
   /** The landing engines cannot hold the body up. */
   | 'cannotLand'
+  /** An edge of the entry burn is never reached. */
+  | 'edgeNeverComes'
+  /** It lands, but not within its limits. */
+  | 'cannotKeepLimits'
   /** It may have an answer; none was found. */
   | 'notSolved'
   | 'cancelled';
-
-/** What keeps a return from taking less. */
-export type Binding =
-  | {
-      readonly kind: LimitKind;
-      readonly phase: ReturnPhase;
-      readonly value: number;
-      readonly multiplier_kg: number;
-    }
-  | {
-      readonly kind: 'number';
-      readonly number: number;
-      readonly at: 'lower' | 'upper';
-      readonly multiplier_kg: number;
-    };
 
 export interface ReturnMemory {
   readonly values: Float64Array;
@@ -70,17 +60,6 @@ export interface ReturnOptions {
   readonly stop?: () => boolean;
 }
 
-/** Conditions met to 0.2 mm and 10 µm/s. */
-const RETURN_FEASIBILITY = 1e-6;
-/** Scaled KKT residual; the propellant errs with its square. */
-const RETURN_OPTIMALITY = 1e-4;
-/** A flight home reaches the ground with this much noise in its residuals, since its steps are chosen anew each time. */
-const NOISE = 1e-8;
-const MOST_STEPS = 150;
-const MOST_GUESSES = 6;
-/** A multiplier below this counts as none, kg per unit. */
-const LEAST_MULTIPLIER = 1e-6;
-
 /**
  * The return of least propellant (kg) from a start: with the reserve that the start brings (`given`), or with one that is just
  * what is used and the plan's margin (`taken`), the ascent being as it is. Judged by feasibility and KKT residual alone.
@@ -108,7 +87,7 @@ export function solveReturn(
     return {
       ...enough,
       status: 'reserveFallsShort',
-      message: `${falls}, and no reserve was found that would do from this parting; stage lower or slower, or land downrange.`,
+      message: `${falls}, and no reserve was found that would do from this parting. ${enough.message}`,
     };
   }
   return {
@@ -132,11 +111,15 @@ function solveWith(
   const base = plainValues(compiled, start);
   const { reserve } = compiled.plan;
   const margin = reserve.kind === 'taken' ? reserve.margin : 0;
-  const problem = new ReturnProblem(engine, start, free, base, margin);
-  let iterations = 0;
-  const outcome = (status: ReturnStatus, message: string, result: NlpResult | null): ReturnOutcome => {
-    if (result !== null) problem.adopt(result.x);
-    const values = Float64Array.from(problem.values);
+  const stop = options.stop ?? ((): boolean => false);
+  const search = new ReturnSearch(engine, start, free, base, margin, stop);
+  const outcome = (
+    status: ReturnStatus,
+    message: string,
+    solution: ReturnSolution | null = null,
+  ): ReturnOutcome => {
+    const result = solution?.result ?? null;
+    const values = solution?.values ?? base;
     const answered = status === 'converged';
     // The programme's last point need not be its answer.
     if (answered) engine.fly(values, start);
@@ -165,7 +148,7 @@ function solveWith(
         flights: engine.flights,
         reflights: engine.reflights,
         rightHandSides: engine.driver.stepper.evaluations,
-        iterations,
+        iterations: search.iterations,
       },
       memory: answered && result !== null ? { values, free, warm: result.warm } : null,
     };
@@ -178,101 +161,59 @@ function solveWith(
     return outcome(
       'cannotLand',
       `The landing engines give ${thrust} kN with their margin and the empty body weighs ${weight} kN; light more of them or hold less back.`,
-      null,
     );
   }
-  const solver = new SqpSolver(problem.variableCount, problem.equalityCount, problem.inequalityCount);
-  const attempt = (values: Float64Array, warm?: WarmStart): NlpResult => {
-    problem.values.set(values);
-    const result = solver.solve(problem, problem.variables(), {
-      feasibilityTolerance: RETURN_FEASIBILITY,
-      optimalityTolerance: RETURN_OPTIMALITY,
-      maxIterations: MOST_STEPS,
-      precision: NOISE,
-      ...(warm === undefined ? {} : { start: warm }),
-      ...(options.stop === undefined ? {} : { stop: options.stop }),
-    });
-    iterations += result.iterations;
-    return result;
-  };
   const { memory } = options;
   if (memory?.values.length === base.length) {
     const same = memory.free.length === free.length;
     const values = Float64Array.from(memory.values);
     if (!taken) values[at.reserve] = start.reserve_kg;
-    const result = attempt(values, same ? memory.warm : undefined);
-    if (result.stop === 'converged' || result.stop === 'cancelled') {
-      return outcome(result.stop, result.message, result);
-    }
+    const solution = search.attempt(values, 'kept', same ? memory.warm : undefined);
+    const { stop: why, message } = solution.result;
+    if (why === 'converged' || why === 'cancelled') return outcome(why, message, solution);
   }
-  let last: NlpResult | null = null;
-  let tried = 0;
-  for (const guess of returnGuesses(engine, start, base, options.stop)) {
-    const result = attempt(guess.values);
-    tried += 1;
-    if (result.stop === 'converged' || result.stop === 'cancelled') {
-      return outcome(result.stop, result.message, result);
-    }
-    if (last === null || !(result.feasibility >= last.feasibility)) last = result;
-    if (tried >= MOST_GUESSES) break;
+  const found = search.run();
+  if (found.kind !== 'converged' && stop())
+    return outcome('cancelled', 'Cancelled before an answer was found.');
+  switch (found.kind) {
+    case 'converged':
+    case 'cancelled':
+      return outcome(found.kind, found.solution.result.message, found.solution);
+    case 'limits':
+      return outcome(
+        found.least ? 'cannotKeepLimits' : 'notSolved',
+        exceeded(engine, start, found.solution, found.least),
+        found.solution,
+      );
+    case 'noFlight':
+      return found.missed === null
+        ? outcome('notSolved', NO_GUESS)
+        : outcome('edgeNeverComes', missedSentence(found.missed));
+    case 'notSolved':
+      return outcome('notSolved', unsolved(found.solution.result, found.missed), found.solution);
   }
-  if (options.stop?.() === true) return outcome('cancelled', 'Cancelled before an answer was found.', last);
-  return outcome(
-    'notSolved',
-    last === null || !Number.isFinite(last.feasibility) ? noGuess(engine) : unsolved(last),
-    last,
-  );
 }
 
-/** Why there was nothing to begin with. */
-function noGuess({ missed }: ReturnEngine): string {
-  if (missed === null) return NO_GUESS;
-  const what = {
-    altitude: 'height',
-    speed: 'speed',
-    dynamicPressure: 'dynamic pressure',
-    heating: 'stagnation heating',
-  }[missed.edge.kind];
-  return missed.starts
-    ? `The entry burn never starts: its ${what} is not reached before the ground; start it at another value, or let the solve decide.`
-    : `The entry burn never ends as its plan says: its ${what} does not fall through that value while it burns; end it at another value, at a speed, or let the solve decide.`;
+/** The worst of what a flight exceeds, in words. */
+function exceeded(
+  engine: ReturnEngine,
+  start: ReturnStart,
+  { values }: ReturnSolution,
+  least: boolean,
+): string {
+  engine.fly(values, start);
+  const { limits, peaks } = engine.peaks;
+  const share = ({ value, limit }: (typeof peaks)[number]): number => value / limits[limit]!.value;
+  const worst = peaks.reduce((most, peak) => (share(peak) > share(most) ? peak : most));
+  const { kind, value } = limits[worst.limit]!;
+  return exceededSentence({ kind, phase: worst.phase, value: worst.value, limit: value, least });
 }
 
 const NO_GUESS =
   'No boostback brings the fall near the place, or the landing engines are too weak to stop it; give the burns more engines, or another place.';
 
-function unsolved({ message, feasibility }: NlpResult): string {
+function unsolved({ message, feasibility }: NlpResult, missed: MissedEdge | null): string {
   const near = `${(MISS_m * feasibility).toFixed(0)} m, ${(SPEED_mps * feasibility).toFixed(1)} m/s or ${(100 * feasibility).toFixed(1)} % of a limit`;
-  return `No landing was found that keeps the limits: the nearest is off by ${near}. ${message} Allow more dynamic pressure, heating or load, a longer entry burn, or another place.`;
-}
-
-/**
- * What holds an answer: limits and bounds with a price. Multipliers are those of the limits and of the free numbers, in units of
- * an objective that counts in `scale` kg.
- */
-export function bindings(
-  engine: ReturnEngine,
-  free: readonly number[],
-  limitMultipliers: Float64Array,
-  boundMultipliers: Float64Array,
-  scale: number,
-): Binding[] {
-  const found: Binding[] = [];
-  engine.peaks.peaks.forEach((peak, i) => {
-    const multiplier_kg = limitMultipliers[i]! * scale;
-    if (multiplier_kg <= LEAST_MULTIPLIER * scale) return;
-    const { kind, value } = engine.peaks.limits[peak.limit]!;
-    found.push({ kind, phase: peak.phase, value, multiplier_kg });
-  });
-  free.forEach((number, i) => {
-    const multiplier = boundMultipliers[i]! * scale;
-    if (Math.abs(multiplier) <= LEAST_MULTIPLIER * scale) return;
-    found.push({
-      kind: 'number',
-      number,
-      at: multiplier > 0 ? 'lower' : 'upper',
-      multiplier_kg: Math.abs(multiplier),
-    });
-  });
-  return found;
+  const why = missed === null ? message : `On other ways: ${missedSentence(missed)}`;
+  return `No landing was found: the nearest is off by ${near}. ${why} Allow more dynamic pressure, heating or load, a longer entry burn, or another place.`;
 }

@@ -23,12 +23,14 @@ const NEVER_m = -1e7;
 const MOST_ROUNDS = 25;
 /** The fall is closed on the place to this, m: the programme does the rest. */
 const CLOSE_m = 300;
+/** Where the reserve is what the return takes, a guess is made again with what it would burn so often. */
+const RESERVE_ROUNDS = 2;
 
 export interface ReturnGuess {
   /** SI, radians. */
   readonly values: Float64Array;
-  /** Miss of the fall, m. */
-  readonly miss_m: number;
+  /** What it would burn, kg, roughly. */
+  readonly burned_kg: number;
 }
 
 /** Why no guess can be made; null when one can. */
@@ -66,15 +68,20 @@ export function plainValues(compiled: CompiledReturn, start: ReturnStart): Float
   });
 }
 
-/** Guesses for a solve, one at a time, likeliest first; SI and radians. `stop` is asked between flights. */
+/**
+ * Guesses for a solve, in groups that differ in their entry burn, likeliest group first; in a group the elevations of the
+ * boostback, what would burn least first. SI and radians. `stop` is asked between flights; `tried` is called after each guess
+ * that was worked on.
+ */
 export function* returnGuesses(
   engine: ReturnEngine,
   start: ReturnStart,
   base: Float64Array,
   stop: () => boolean = () => false,
-): Generator<ReturnGuess> {
+  tried: () => void = () => undefined,
+): Generator<readonly ReturnGuess[]> {
   const { compiled } = engine;
-  const { at, plan } = compiled;
+  const { at } = compiled;
   const burns = at.entryBurn < 0 ? [Number.NaN] : ENTRY_BURNS_s;
   const elevations = at.boostBurn < 0 ? [Number.NaN] : ELEVATIONS_rad;
   const told = at.entryHeight >= 0 && at.entryBurn < 0;
@@ -82,21 +89,37 @@ export function* returnGuesses(
     ? ENTRY_HEIGHTS_m.map((height_m) => ({ height_m, burn: Number.NaN }))
     : burns.map((burn) => ({ height_m: ENTRY_HEIGHT_m, burn }));
   for (const { height_m, burn } of entries) {
+    const group: ReturnGuess[] = [];
     for (const elevation of elevations) {
       if (stop()) return;
       const values = Float64Array.from(base);
       if (at.entryHeight >= 0) values[at.entryHeight] = height_m;
       if (at.entryBurn >= 0) values[at.entryBurn] = burn;
-      let miss_m = 0;
-      if (at.boostBurn >= 0) {
-        values[at.boostElevation] = elevation;
-        if (plan.place.kind === 'downrange') values[at.boostAzimuth] = backward_rad(compiled, start);
-        else miss_m = closeFall(engine, start, values);
-        if (Number.isNaN(miss_m)) continue;
-      }
-      if (!guessLanding(engine, start, values)) continue;
-      yield { values, miss_m };
+      if (at.boostBurn >= 0) values[at.boostElevation] = elevation;
+      const guess = guessFrom(engine, start, values);
+      tried();
+      if (guess !== null) group.push(guess);
     }
+    yield group.sort((one, other) => one.burned_kg - other.burned_kg);
+  }
+}
+
+/** Closes what is left open of a guess: boostback, landing and, where it is free, the reserve. Null when it does not come down. */
+function guessFrom(engine: ReturnEngine, start: ReturnStart, values: Float64Array): ReturnGuess | null {
+  const { at, plan } = engine.compiled;
+  for (let round = 0; ; round++) {
+    if (at.boostBurn >= 0) {
+      if (plan.place.kind === 'downrange') values[at.boostAzimuth] = backward_rad(engine.compiled, start);
+      else if (Number.isNaN(closeFall(engine, start, values, round > 0))) return null;
+    }
+    if (!guessLanding(engine, start, values)) return null;
+    const mass = start.bare_kg + values[at.reserve]!;
+    const landing_kg =
+      values[at.landingThrottle]! * engine.compiled.landingFlow_kgps * values[at.landingBurn]!;
+    const burned_kg = mass - engine.masses_kg[engine.failedLeg]! + landing_kg;
+    if (plan.reserve.kind === 'given' || round >= RESERVE_ROUNDS) return { values, burned_kg };
+    // What is kept weighs on what it takes.
+    values[at.reserve] = (1 + plan.reserve.margin) * burned_kg;
   }
 }
 
@@ -120,14 +143,16 @@ function fall(engine: ReturnEngine, start: ReturnStart, values: Float64Array): [
   return [touchdown.miss_m[0]!, touchdown.miss_m[1]!];
 }
 
-/** Sets azimuth and length of the boostback so that the fall ends at the place, elevation held; the miss left, m. */
-function closeFall(engine: ReturnEngine, start: ReturnStart, values: Float64Array): number {
+/** Sets azimuth and length of the boostback, from those it has if `near`, so that the fall ends at the place, elevation held; the miss left, m. */
+function closeFall(engine: ReturnEngine, start: ReturnStart, values: Float64Array, near: boolean): number {
   const { compiled } = engine;
   const { at, numbers } = compiled;
-  const guess = guessBoostback(compiled, start, values);
-  if (guess === null) return Number.NaN;
-  values[at.boostAzimuth] = guess.azimuth_rad;
-  values[at.boostBurn] = Math.max(guess.burn_s, numbers[at.boostBurn]!.lower);
+  if (!near) {
+    const guess = guessBoostback(compiled, start, values);
+    if (guess === null) return Number.NaN;
+    values[at.boostAzimuth] = guess.azimuth_rad;
+    values[at.boostBurn] = Math.max(guess.burn_s, numbers[at.boostBurn]!.lower);
+  }
   let [east, north] = fall(engine, start, values);
   for (let round = 0; round < MOST_ROUNDS && Math.hypot(east, north) > CLOSE_m; round++) {
     const azimuth = values[at.boostAzimuth]!;
@@ -212,25 +237,26 @@ function guessBoostback(
 
 /**
  * Sets height, length and lean of the landing burn from the path that falls to the ground: it starts where the height is that
- * in which a constant deceleration stops the fall, and leans against the fall. False when the path never slows to that.
+ * in which a constant deceleration stops the fall, or comes nearest to it, and leans against the fall. False when the path does
+ * not come down.
  */
 function guessLanding(engine: ReturnEngine, start: ReturnStart, values: Float64Array): boolean {
   const { compiled } = engine;
   const { at, numbers } = compiled;
-  fall(engine, start, values);
+  if (fallsShort(engine, start, values)) return false;
   const { steps } = engine;
   const { figure } = compiled.study.setting;
   const gravity = surfaceGravity_mps2(start);
-  const mass = engine.masses_kg[engine.failedLeg];
-  if (mass === undefined || engine.failedLeg < 0) return false;
+  const mass = engine.masses_kg[engine.failedLeg]!;
   const throttle = values[at.landingThrottle]!;
   const thrust = (throttle * compiled.landingThrust_N) / mass;
+  if (!(thrust > gravity)) return false;
   const up = engine.landingRise();
   const y = new Float64Array(6);
   const basis = new Float64Array(9);
-  let found = false;
+  let best = 0;
   // From the ground upwards, until the height left is that which stopping takes.
-  for (let t = steps.end; t > engine.times_s[engine.failedLeg]! && !found; t -= 0.1) {
+  for (let t = steps.end; t > engine.times_s[engine.failedLeg]! && best < 1; t -= 0.1) {
     steps.sample(t, y);
     const height = figure.height_m(y[0]!, y[1]!, y[2]!) - compiled.height_m;
     const wx = y[3]! + EARTH_ROTATION_radps * y[1]!;
@@ -239,11 +265,11 @@ function guessLanding(engine: ReturnEngine, start: ReturnStart, values: Float64A
     localBasis(figure, y[0]!, y[1]!, y[2]!, basis);
     const along = (k: number): number => basis[k]! * wx + basis[k + 1]! * wy + basis[k + 2]! * y[5]!;
     const down = -along(6);
-    if (!(down > 0)) return false;
+    if (!(down > 0)) break;
     const stop =
       (stoppingHeight_m(speed, thrust, gravity) * down) / speed + down * (up.delay_s + 0.5 * up.ramp_s);
-    if (height < stop) continue;
-    found = true;
+    if (height / stop <= best) continue;
+    best = height / stop;
     const { lower, upper } = numbers[at.landingHeight]!;
     values[at.landingHeight] = Math.min(Math.max(height + compiled.height_m, lower), upper);
     values[at.landingBurn] = Math.max(speed / (thrust - gravity) - 0.5 * up.ramp_s, 0.5);
@@ -252,5 +278,12 @@ function guessLanding(engine: ReturnEngine, start: ReturnStart, values: Float64A
     values[at.leanEastEnd] = 0;
     values[at.leanNorthEnd] = 0;
   }
-  return found;
+  return best > 0;
+}
+
+/** Flies without the landing burn; whether that ends before it is waited for. */
+function fallsShort(engine: ReturnEngine, start: ReturnStart, values: Float64Array): boolean {
+  fall(engine, start, values);
+  const { end } = engine.legs[engine.failedLeg]!;
+  return end.kind !== 'height' || end.number !== engine.compiled.at.landingHeight;
 }

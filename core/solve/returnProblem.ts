@@ -35,10 +35,24 @@ export function writeLimits({ peaks }: ReturnEngine, out: Float64Array, at: numb
   });
 }
 
+/** The largest share by which the engine's last flight exceeds a limit, zero when it exceeds none. Dimensionless. */
+export function mostExceeded({ peaks }: ReturnEngine): number {
+  return peaks.peaks.reduce(
+    (most, { limit, value }) => Math.max(most, value / peaks.limits[limit]!.value - 1),
+    0,
+  );
+}
+
+/** What becomes of a plan's limits: kept; or all eased by one share, which is to be least. */
+export type LimitUse = 'kept' | 'eased';
+
+/** What easing all limits by their whole costs, in units of the reserve's scale: far above any price of a limit. */
+const EASING = 3e3;
+
 /**
  * Least propellant from a given start. Numbers are scaled by their `scale`; the objective is the propellant in units of the
  * reserve's scale. With the reserve among the free numbers, what is used, with its margin, is to be the
- * reserve.
+ * reserve. With limits eased the last variable is the share by which they are, dimensionless.
  */
 export class ReturnProblem implements NlpProblem {
   readonly variableCount: number;
@@ -60,10 +74,12 @@ export class ReturnProblem implements NlpProblem {
     values: Float64Array,
     /** Share of what is used that the reserve is to have beside it. */
     private readonly margin = 0,
+    private readonly limits: LimitUse = 'kept',
   ) {
     const { compiled } = engine;
     const { numbers } = compiled;
-    this.variableCount = free.length;
+    const eased = limits === 'eased';
+    this.variableCount = free.length + (eased ? 1 : 0);
     this.closesReserve = free.includes(compiled.at.reserve);
     this.equalityCount = touchdownConditions(compiled) + (this.closesReserve ? 1 : 0);
     this.inequalityCount = engine.peaks.peaks.length;
@@ -71,18 +87,22 @@ export class ReturnProblem implements NlpProblem {
     this.shifted = Float64Array.from(values);
     this.base = new Float64Array(1 + this.equalityCount + this.inequalityCount);
     this.nearby = new Float64Array(this.base.length);
-    this.lower = Float64Array.from(free, (p) => numbers[p]!.lower / numbers[p]!.scale);
-    this.upper = Float64Array.from(free, (p) => numbers[p]!.upper / numbers[p]!.scale);
+    const bounds = (key: 'lower' | 'upper', easing: number): Float64Array =>
+      Float64Array.from([
+        ...free.map((p) => numbers[p]![key] / numbers[p]!.scale),
+        ...(eased ? [easing] : []),
+      ]);
+    this.lower = bounds('lower', 0);
+    this.upper = bounds('upper', Number.POSITIVE_INFINITY);
   }
 
-  /** The scaled variables of the current values, dimensionless, moved into their bounds. */
+  /** The scaled variables of the current values, dimensionless, moved into their bounds; limits eased as the last flight needs. */
   variables(): Float64Array {
-    return Float64Array.from(this.free, (p, i) =>
-      Math.min(
-        Math.max(this.values[p]! / this.engine.compiled.numbers[p]!.scale, this.lower[i]!),
-        this.upper[i]!,
-      ),
+    const { engine, lower, upper } = this;
+    const own = this.free.map((p, i) =>
+      Math.min(Math.max(this.values[p]! / engine.compiled.numbers[p]!.scale, lower[i]!), upper[i]!),
     );
+    return Float64Array.from(this.limits === 'eased' ? [...own, mostExceeded(engine)] : own);
   }
 
   /** Takes scaled variables over into `values` (SI, radians). */
@@ -98,19 +118,22 @@ export class ReturnProblem implements NlpProblem {
     if (this.engine.fly(this.values, this.start) !== 'flown') return Number.NaN;
     this.write(this.base);
     constraints.set(this.base.subarray(1));
-    return this.base[0]!;
+    if (this.limits !== 'eased') return this.base[0]!;
+    const share = x[this.free.length]!;
+    for (let k = this.equalityCount; k < constraints.length; k++) constraints[k]! += share;
+    return this.base[0]! + EASING * share;
   }
 
   /** Gradient and Jacobian by forward differences over the held steps. Dimensionless. False when one is not finite. */
   differentiate(_x: Float64Array, gradient: Float64Array, jacobian: Float64Array): boolean {
     const { engine, free, base, nearby, shifted, start } = this;
-    const n = free.length;
+    const n = this.variableCount;
     const { reserve } = engine.compiled.at;
     shifted.set(this.values);
     // Passages are solved for more closely over held steps than in flight: compare like with like.
     if (!engine.refly(shifted, start, 0, true)) return false;
     this.write(base);
-    for (let i = 0; i < n; i++) {
+    for (let i = 0; i < free.length; i++) {
       const p = free[i]!;
       const { scale } = engine.compiled.numbers[p]!;
       const before = shifted[p]!;
@@ -122,6 +145,10 @@ export class ReturnProblem implements NlpProblem {
       this.write(nearby, p === reserve ? before + step * scale : this.values[reserve]!);
       gradient[i] = (nearby[0]! - base[0]!) / step;
       for (let k = 1; k < base.length; k++) jacobian[(k - 1) * n + i] = (nearby[k]! - base[k]!) / step;
+    }
+    if (this.limits === 'eased') {
+      gradient[n - 1] = EASING;
+      for (let k = 1; k < base.length; k++) jacobian[k * n - 1] = k > this.equalityCount ? 1 : 0;
     }
     return true;
   }

@@ -1,6 +1,7 @@
 /** Ascent and flight home one after the other: the ascent knows nothing of the return but what is kept for it. */
 import { compileStudy, recompile, startValues, type CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../flight/engine.ts';
+import { SOLVE_ACCURACY } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import { PlanError } from '../flight/planTypes.ts';
 import type { Study } from '../contract/study.ts';
 import { compileReturn, type CompiledReturn } from '../recovery/compile.ts';

@@ -1,6 +1,7 @@
 /** The most payload with a body's flight home solved in the same problem: the ascent gives way to the return where that pays. */
 import { PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY, type Accuracy } from '../flight/engine.ts';
+import { SOLVE_ACCURACY, type Accuracy } from '../flight/accuracy.ts';
+import { FlightEngine } from '../flight/engine.ts';
 import type { NlpResult, WarmStart } from '../nlp/problem.ts';
 import { SqpSolver } from '../nlp/sqp.ts';
 import { compileReturn, type CompiledReturn } from '../recovery/compile.ts';
@@ -11,7 +12,8 @@ import { limitsOf } from './limits.ts';
 import type { PayloadOutcome, SolveCounts } from './outcome.ts';
 import { freeParameters } from './payload.ts';
 import { PayloadProblem } from './payloadProblem.ts';
-import { bindings, type Binding, type ReturnOutcome } from './return.ts';
+import type { ReturnOutcome } from './return.ts';
+import { bindings, type Binding } from './returnBinding.ts';
 import { solveInSequence, sumCounts, type SequenceMemory, type SequenceOutcome } from './sequenceReturn.ts';
 import { TogetherProblem } from './togetherProblem.ts';
 

@@ -1,13 +1,14 @@
 /** A way of staging applied to a study: its mechanisms in place of those that the link had. */
-import type { StagingMode } from '../contract/parting.ts';
+import type { Link, StagingMode } from '../contract/parting.ts';
 import type { Study } from '../contract/study.ts';
 import { mechanismMass_kg } from '../vehicle/structure.ts';
 
 /**
  * The same study staged in another way: the link's mechanisms are replaced, fittings that only the old ones named are taken
- * off, and the flight feels the new ones. The rest is shared; gaps stay as they are. Masses in kg.
+ * off, and the flight feels the new ones unless `parting` says that bodies part without force. The rest is shared; gaps stay as
+ * they are. Masses in kg.
  */
-export function applyMode(study: Study, mode: StagingMode): Study {
+export function applyMode(study: Study, mode: StagingMode, parting: Link['parting'] = 'pushed'): Study {
   const bodies = { ...study.vehicle.bodies };
   const old = Object.values(bodies[mode.link]!.link?.mechanisms ?? {});
   const kept = Object.values(mode.mechanisms);
@@ -20,7 +21,7 @@ export function applyMode(study: Study, mode: StagingMode): Study {
   bodies[mode.link] = {
     ...bodies[mode.link]!,
     link: {
-      parting: 'pushed',
+      parting,
       ...(mode.rim === undefined ? {} : { rim: mode.rim }),
       ...(mode.hold_s === undefined ? {} : { hold_s: mode.hold_s }),
       mechanisms: mode.mechanisms,

@@ -2,11 +2,11 @@
  * Ways of staging side by side: for each the gap that it needs, the mass that it carries, the payload solved for again, and a
  * verdict with its reason.
  */
-import type { StagingMode } from '../contract/parting.ts';
+import type { Link, StagingMode } from '../contract/parting.ts';
 import type { Study } from '../contract/study.ts';
-import type { CompiledStudy } from '../flight/compile.ts';
+import { recompile, type CompiledStudy } from '../flight/compile.ts';
 import { recordFlight, type FlightRecord } from '../flight/record.ts';
-import { chooseLink, PartingError } from '../parting/links.ts';
+import { chooseLink, PartingError, withPushedParting } from '../parting/links.ts';
 import { safeIgnition, workOutParting, type Parting } from '../parting/parting.ts';
 import { ignitionTimes, settlingBefore } from '../parting/settling/ignition.ts';
 import { settlingMotor, type SettlingMotor, type StagingSettling } from '../parting/settling/staging.ts';
@@ -117,8 +117,9 @@ export function* modeSteps(
 }
 
 /**
- * The staging that the study itself describes as one row: its link's own mechanisms, felt by the flight, at its own gap (s);
- * masses in kg. Null where it has no gap or no outlines to part bodies by.
+ * The staging that the study itself describes as one row: its link's own mechanisms and kind of parting at its own gap (s), so
+ * that it carries what the study does; masses in kg. Where the link parts bodies without force, how its mechanisms would part
+ * them is read off a flight that feels them, under the same steering. Null where it has no gap or no outlines to part bodies by.
  */
 export function ownWay(study: Study, stop: () => boolean = () => false): ModeRow | null {
   try {
@@ -137,6 +138,7 @@ export function ownWay(study: Study, stop: () => boolean = () => false): ModeRow
         gapRule: { kind: 'fixed', gap_s: gapOf_s(study, event) },
       },
       stop,
+      own?.parting,
     );
   } catch (error) {
     if (error instanceof GapError || error instanceof PartingError || error instanceof BalanceError)
@@ -164,9 +166,24 @@ function fly(study: Study, before: Flown | null, stop: () => boolean): Flown {
   return { ...answer, record: recordFlight(answer.compiled, answer.outcome.values) };
 }
 
-function workOutMode(study: Study, id: string, mode: StagingMode, stop: () => boolean): ModeRow {
+/** The same flight with the link's mechanisms felt, under the same numbers; itself where it feels them. */
+function felt(flown: Flown, link: string): Flown {
+  const { compiled, outcome } = flown;
+  const pushed = withPushedParting(compiled.study, link);
+  if (pushed === compiled.study) return flown;
+  const other = recompile(compiled, pushed);
+  return { ...flown, compiled: other, record: recordFlight(other, outcome.values) };
+}
+
+function workOutMode(
+  study: Study,
+  id: string,
+  mode: StagingMode,
+  stop: () => boolean,
+  kind: Link['parting'] = 'pushed',
+): ModeRow {
   const event = gapEvent(study, mode.event);
-  const staged = applyMode(study, mode);
+  const staged = applyMode(study, mode, kind);
   const masses_kg = modeMasses_kg(study, mode);
   const base = { id, name: mode.name, masses_kg };
   const failed = (
@@ -206,23 +223,23 @@ function workOutMode(study: Study, id: string, mode: StagingMode, stop: () => bo
     if (change_s < CLOSE_s) break;
   }
   if (flown === null) throw new GapError('modes: no flight was flown');
-  const parting = workOutParting(flown.compiled, flown.record, mode.link);
-  const settling = settlingAt(flown, mode, event);
-  const planned = flown.record.plan.gaps.find(
-    (gap) => flown.compiled.study.sequence.events[gap.event]!.id === event,
-  );
+  const { outcome, record } = flown;
+  const pushed = felt(flown, mode.link);
+  const parting = workOutParting(pushed.compiled, pushed.record, mode.link);
+  const settling = settlingAt(pushed, mode, event);
+  const planned = record.plan.gaps.find((gap) => study.sequence.events[gap.event]!.id === event);
   return {
     ...base,
     gap_s: planned?.command_s ?? gap_s,
     effectiveGap_s: planned?.effective_s ?? Number.NaN,
-    payload_kg: flown.outcome.payload_kg,
+    payload_kg: outcome.payload_kg,
     ...judge(parting, settling),
     parting,
     settling,
-    motor: neededMotor(study, mode, event, gap_s, flown, parting, settling, stop),
-    outcome: flown.outcome,
+    motor: neededMotor(study, mode, event, gap_s, flown, pushed, parting, settling, stop),
+    outcome,
     coupled: coupledFigures(flown.coupled),
-    flown,
+    flown: { compiled: pushed.compiled, record: pushed.record },
   };
 }
 
@@ -233,6 +250,7 @@ function neededMotor(
   event: string,
   gap_s: number,
   flown: Flown,
+  pushed: Flown,
   parting: Parting,
   settling: StagingSettling | null,
   stop: () => boolean,
@@ -261,8 +279,10 @@ function neededMotor(
       },
     },
   };
+  // Motors push only where the flight feels them: what is held against it must feel its mechanisms too.
+  const without = pushed === flown ? flown : fly(pushed.compiled.study, flown, stop);
   const { outcome } = fly(withGap(applyMode(study, added), event, gap_s), flown, stop);
-  return { ...motor, cost_kg: flown.outcome.payload_kg - outcome.payload_kg };
+  return { ...motor, cost_kg: without.outcome.payload_kg - outcome.payload_kg };
 }
 
 /** The gap that clearance, and with the rule `settled` the propellant, ask for in this flight. s */

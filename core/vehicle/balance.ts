@@ -60,7 +60,8 @@ export function stationsOf(bodies: readonly CompiledBody[], group: readonly numb
   return stations;
 }
 
-function lengthOf_m(body: CompiledBody): number {
+/** Length of a body's outline, m. Throws BalanceError where it has none. */
+export function lengthOf_m(body: CompiledBody): number {
   const length_m = body.data.shape?.length_m;
   if (length_m === undefined) throw new BalanceError(body.id);
   return length_m;

@@ -1,6 +1,7 @@
 /** `plumeline return`: what a body's flight home takes, from the parting of the answer with the most payload. */
 import { CAUTION } from '../../core/contract/caution.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../../core/flight/engine.ts';
+import { SOLVE_ACCURACY } from '../../core/flight/accuracy.ts';
+import { FlightEngine } from '../../core/flight/engine.ts';
 import { compileReturn, type CompiledReturn } from '../../core/recovery/compile.ts';
 import { allowedReturn, reviewReturn, type ReturnReview } from '../../core/recovery/review.ts';
 import { partingFigures, startOfReturn, type ReturnStart } from '../../core/recovery/start.ts';

@@ -5,7 +5,7 @@ import type { Session, ViewName } from '../state/session.svelte.ts';
 const STEP_s = 0.1;
 
 /** Views without a playhead: there the arrows and the space bar scroll. */
-const STILL: readonly ViewName[] = ['question', 'staging', 'assumptions', 'evidence'];
+const STILL: readonly ViewName[] = ['question', 'staging', 'assumptions', 'evidence', 'brief'];
 
 export const hasPlayhead = (view: ViewName): boolean => !STILL.includes(view);
 
@@ -35,6 +35,10 @@ export function handleKey(event: KeyboardEvent, session: Session): void {
   }
   if (command || event.altKey) return;
   if (target !== null && ['INPUT', 'SELECT', 'TEXTAREA'].includes(target.tagName)) return;
+  if (session.view === 'brief') {
+    handleBriefKey(event, session);
+    return;
+  }
   if (!hasPlayhead(session.view)) return;
   const playback = session.view === 'film' ? session.film.playback : session.playback;
   switch (event.key) {
@@ -66,6 +70,34 @@ export function handleKey(event: KeyboardEvent, session: Session): void {
       break;
     case '.':
       session.toKnot(1);
+      break;
+    default:
+      return;
+  }
+  event.preventDefault();
+}
+
+/** A presenter's keys: arrows and page keys turn the page, the space bar plays. */
+function handleBriefKey(event: KeyboardEvent, { brief }: Session): void {
+  switch (event.key) {
+    case 'ArrowRight':
+    case 'PageDown':
+      brief.turn(1);
+      break;
+    case 'ArrowLeft':
+    case 'PageUp':
+      brief.turn(-1);
+      break;
+    case 'Home':
+      brief.turn(-brief.pages);
+      break;
+    case 'End':
+      brief.turn(brief.pages);
+      break;
+    case ' ':
+      // A focused button takes the space bar for itself.
+      if ((event.target as HTMLElement | null)?.tagName === 'BUTTON') return;
+      brief.playback.toggle();
       break;
     default:
       return;

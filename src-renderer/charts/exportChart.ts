@@ -17,7 +17,8 @@ const KEPT = [
   'opacity',
 ] as const;
 const FOOT = 34;
-const FONT_FACE = `@font-face{font-family:'Atkinson Hyperlegible Next Variable';font-weight:200 800;src:url(${textFont}) format('woff2')} text{font-feature-settings:'tnum'}`;
+/** The typeface as CSS that needs no other file. */
+export const FONT_FACE = `@font-face{font-family:'Atkinson Hyperlegible Next Variable';font-weight:200 800;src:url(${textFont}) format('woff2')} text{font-feature-settings:'tnum'}`;
 
 /** A chart's picture as SVG text; caution and hash (of the inputs) stand under it. */
 export function chartSvg(svg: SVGSVGElement, caution: string, hash: string): string {

@@ -39,11 +39,11 @@ export async function prepareFilm(
   onProgress: (done: number, of: number) => void = () => undefined,
   known: { readonly main?: SolvedFlight; readonly sweep?: SweepResult | null } = {},
 ): Promise<Prepared> {
-  const main = known.main ?? (await solve(study, client));
+  const main = known.main ?? (await solveFlight(study, client));
   if (!hasGap(study)) return finish(study, { main, compare: null, sweep: null }, length_s);
   const event = gapEvent(study);
   const other_s = study.film === undefined ? otherGap_s(gapOf_s(study, event)) : study.film.compareGap_s;
-  const compare = other_s === undefined ? null : await solve(withGap(study, event, other_s), client);
+  const compare = other_s === undefined ? null : await solveFlight(withGap(study, event, other_s), client);
   const wanted =
     study.film === undefined ||
     study.film.cues.some(
@@ -78,12 +78,13 @@ function finish(
   return { scene, film, cues: resolveCues(film, scene.facts) };
 }
 
-async function solve(study: Study, client: ComputeClient): Promise<SolvedFlight> {
-  const { outcome, flight, kept }: SolveReply = taken(await client.call('solve', { study }));
+/** A study's answer with all that is drawn of it. Throws NoAnswer. */
+export async function solveFlight(study: Study, client: ComputeClient): Promise<SolvedFlight> {
+  const { outcome, flight, settling, kept }: SolveReply = taken(await client.call('solve', { study }));
   if (outcome.status !== 'converged' || flight === null) throw new NoAnswer(outcome.message);
   const flown = asAnswered(study, kept);
   return {
-    ...{ study, compiled: compileStudy(flown), flight, payload_kg: outcome.payload_kg },
+    ...{ study, compiled: compileStudy(flown), flight, payload_kg: outcome.payload_kg, settling },
     closeUps: await closeUpsOf(flown, flight, client),
   };
 }

@@ -98,6 +98,7 @@ export class FilmWork {
         answer !== null && answer.settled && sameFlights(answer.study, study)
           ? {
               ...{ study, compiled: answer.compiled, flight: answer.flight, payload_kg: answer.payload_kg },
+              settling: answer.reply.settling,
               closeUps: await closeUpsOf(answer.flown, answer.flight, client),
             }
           : undefined;

@@ -36,25 +36,46 @@ export function answerSentence(sweep: SweepResult, band = ''): string {
   return `${first}${rest}.${overlap}`;
 }
 
-/** Where the speed went between no gap and ten seconds, and what is held. */
-export function whySentence(sweep: SweepResult): string {
+/** What a wait costs against none, and what takes it: parts of the velocity ledger in m/s, payload in kg. */
+export interface WaitCost {
+  readonly wait_s: number;
+  readonly gravity_mps: number;
+  readonly steering_mps: number;
+  /** Drag, back-pressure and centrifugal together. */
+  readonly rest_mps: number;
+  readonly total_mps: number;
+  readonly cost_kg: number;
+}
+
+/** The cost of ten seconds, or of the longest gap that was solved; null where the sweep has no two points to compare. */
+export function waitCost(sweep: SweepResult): WaitCost | null {
   const points = solvedPoints(sweep);
   const zero = points.find((p) => p.gap_s === 0);
   const later = points.find((p) => p.gap_s === 10) ?? points[points.length - 1];
-  if (zero?.ledger == null || later?.ledger == null || later === zero) return '';
+  if (zero?.ledger == null || later?.ledger == null || later === zero) return null;
   const a = zero.ledger;
   const b = later.ledger;
-  const gravity = b.gravity_mps - a.gravity_mps;
-  const steering = b.steering_mps - a.steering_mps;
-  const rest =
+  const gravity_mps = b.gravity_mps - a.gravity_mps;
+  const steering_mps = b.steering_mps - a.steering_mps;
+  const rest_mps =
     b.drag_mps + b.backPressure_mps + b.centrifugal_mps - a.drag_mps - a.backPressure_mps - a.centrifugal_mps;
-  const total = gravity + steering + rest;
-  const kg = zero.payload_kg - later.payload_kg;
+  return {
+    ...{ wait_s: later.gap_s, gravity_mps, steering_mps, rest_mps },
+    total_mps: gravity_mps + steering_mps + rest_mps,
+    cost_kg: zero.payload_kg - later.payload_kg,
+  };
+}
+
+/** Where the speed went between no gap and ten seconds, and what is held. */
+export function whySentence(sweep: SweepResult): string {
+  const cost = waitCost(sweep);
+  if (cost === null) return '';
+  const { wait_s, gravity_mps, steering_mps, rest_mps, total_mps, cost_kg } = cost;
   return (
-    `While nothing pushes, gravity goes on pulling. With ${fixed(later.gap_s, 0)} s of it gravity takes ` +
-    `${fixed(gravity, 0, true)} m/s, steering back to the best path ${fixed(steering, 0, true)} m/s and the rest ` +
-    `${fixed(rest, 1, true)} m/s: ${fixed(total, 0)} m/s in all, which is ${fixed(kg, 0)} kg, or ` +
-    `${fixed(kg / (later.gap_s - zero.gap_s), 1)} kg for each second. The percentage depends on how small the payload is; ` +
+    `While nothing pushes, gravity goes on pulling. With ${fixed(wait_s, 0)} s of it gravity takes ` +
+    `${fixed(gravity_mps, 0, true)} m/s, steering back to the best path ${fixed(steering_mps, 0, true)} m/s and the rest ` +
+    `${fixed(rest_mps, 1, true)} m/s: ${fixed(total_mps, 0)} m/s in all, which is ${fixed(cost_kg, 0)} kg, or ` +
+    `${fixed(cost_kg / wait_s, 1)} kg for each second. The percentage depends on how small the payload is; ` +
     'the kilograms do so far less.'
   );
 }

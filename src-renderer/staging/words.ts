@@ -20,19 +20,28 @@ export function bestWay(rows: readonly ModeReply[]): ModeReply | null {
   );
 }
 
+/** Below this, in kg, a tenth of a kilogram of payload is told. */
+const FEW_kg = 2000;
+
+/** Decimals with which payloads of these ways are told. */
+export function payloadDigits(rows: readonly ModeReply[]): 0 | 1 {
+  return rows.some(({ payload_kg }) => payload_kg >= FEW_kg) ? 0 : 1;
+}
+
 /** One sentence on which way carries most. */
 export function waysSentence({ rows, breakEven }: ModesReply): string {
   const best = bestWay(rows);
   if (best === null) return 'None of these ways of staging works as the study has it.';
   const name = (id: string): string => rows.find((row) => row.id === id)?.name ?? id;
-  const first = `Of the ways that work, “${best.name}” carries most: ${fixed(best.payload_kg, 0)} kg.`;
+  const digits = payloadDigits(rows);
+  const first = `Of the ways that work, “${best.name}” carries most: ${fixed(best.payload_kg, digits)} kg.`;
   if (breakEven === null) return first;
   const { gain_kg, ring_kg } = breakEven;
   const against = breakEven.other === best.id ? 'against it' : `against “${name(breakEven.other)}”`;
   const gain =
     gain_kg >= 0
-      ? `Lighting early gains ${fixed(gain_kg, 0)} kg ${against}`
-      : `Lighting early costs ${fixed(-gain_kg, 0)} kg ${against}`;
+      ? `Lighting early gains ${fixed(gain_kg, digits)} kg ${against}`
+      : `Lighting early costs ${fixed(-gain_kg, digits)} kg ${against}`;
   return `${first} ${gain}${Number.isFinite(ring_kg) && ring_kg > 0 ? `; a ring of ${fixed(ring_kg, 0)} kg would break even` : ''}.`;
 }
 

@@ -9,6 +9,7 @@ import { withChosen, withReserveRule } from '../../core/study/returnChoice.ts';
 import { gapEvent, gapOf_s } from '../../core/study/gap.ts';
 import type { Host } from '../bridge/host.ts';
 import type { ComputeClient } from '../compute/client.ts';
+import { BriefWork } from '../brief/work.svelte.ts';
 import { FilmWork } from '../film/work.svelte.ts';
 import { DocumentStore } from './document.svelte.ts';
 import { EvidenceWork } from './evidence.svelte.ts';
@@ -19,7 +20,8 @@ import { Inquiry } from './inquiry.svelte.ts';
 import { Job } from './job.svelte.ts';
 import { USUAL_MEMBERS } from './spread.ts';
 
-export type ViewName = 'rehearse' | 'question' | 'staging' | 'return' | 'assumptions' | 'evidence' | 'film';
+export type ViewName =
+  'rehearse' | 'question' | 'staging' | 'return' | 'assumptions' | 'evidence' | 'brief' | 'film';
 
 /** A file to be chosen, and what is to be done with it. */
 export interface FolderWish {
@@ -65,6 +67,8 @@ export class Session {
   readonly evidence: EvidenceWork;
   /** The study held against observed points. */
   readonly observed: ObservedWork;
+  /** The study presented page by page. */
+  readonly brief: BriefWork;
   /** The film made of the study: its cues, its pictures, its recording. */
   readonly film: FilmWork;
   readonly playback: Playback;
@@ -101,6 +105,7 @@ export class Session {
     this.observed = new ObservedWork(makeClient);
     this.evidence = new EvidenceWork(host, makeClient);
     this.playback = new Playback(frames);
+    this.brief = new BriefWork(makeClient, frames);
     this.film = new FilmWork(makeClient, frames);
   }
 
@@ -254,6 +259,7 @@ export class Session {
     this.closeUps.clear();
     this.shown = { link: null, way: null, failed: 0 };
     this.observed.clear();
+    this.brief.clear();
     this.film.clear();
     this.playback.pause();
     this.flownRange = null;

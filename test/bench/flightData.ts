@@ -16,7 +16,7 @@ import {
 } from '../../core/earth/atmosphere/us1976-data.ts';
 import { UPPER_PIECES, upperTable } from '../../core/earth/atmosphere/us1976-upper-table.ts';
 import { AZIMUTH, PAYLOAD, type CompiledStudy } from '../../core/flight/compile.ts';
-import { SOLVE_ACCURACY } from '../../core/flight/engine.ts';
+import { SOLVE_ACCURACY } from '../../core/flight/accuracy.ts';
 import { launchFrame } from '../../core/flight/launch.ts';
 import type { PiecewiseTable } from '../../core/math/interpolation.ts';
 

@@ -1,6 +1,7 @@
 /** What a flight costs against the number of stages: counts, and times with the straight line through them. */
 import { compileStudy, startValues } from '../../core/flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../../core/flight/engine.ts';
+import { SOLVE_ACCURACY } from '../../core/flight/accuracy.ts';
+import { FlightEngine } from '../../core/flight/engine.ts';
 import { fitLine, stages } from './stageFamily.ts';
 
 const MOST = 8;

@@ -1,6 +1,7 @@
 /** What is measured of one study: each task with how often it runs a round, what it counts, and the time aimed at. */
 import { compileStudy, recompile, startValues, type CompiledStudy } from '../../core/flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../../core/flight/engine.ts';
+import { SOLVE_ACCURACY } from '../../core/flight/accuracy.ts';
+import { FlightEngine } from '../../core/flight/engine.ts';
 import { recordFlight } from '../../core/flight/record.ts';
 import type { Study } from '../../core/contract/study.ts';
 import { solvePayload, type PayloadOutcome, type SolveCounts } from '../../core/solve/payload.ts';

@@ -1,6 +1,7 @@
 import axe from 'axe-core';
 import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { compareWithGolden } from './golden.ts';
 import { openWindow, settledPayload_kg, type Stage } from './harness.ts';
 
 const small = join(import.meta.dirname, '../../assets/demos/small.plumeline.json');
@@ -42,6 +43,31 @@ describe('the close-up of a parting', () => {
     expect(Number((await figures())[1])).toBeLessThan(1.6);
     await slider.fill('0');
     await expect.poll(async () => Number((await figures())[1])).toBeLessThan(0.001);
+  });
+
+  it.each([
+    ['paper', 'both bodies', 'close-up'],
+    ['paper', 'the joint', 'close-up-joint'],
+    ['night', 'both bodies', 'close-up-night'],
+    ['night', 'the joint', 'close-up-joint-night'],
+  ])('draws it as it was judged: on %s, %s', async (sheet, zoom, name) => {
+    const { page } = stage;
+    const now = await page.locator('html').getAttribute('data-sheet');
+    if (now !== sheet) {
+      await page.getByRole('button', { name: 'Study', exact: true }).click();
+      await page.getByRole('menuitem', { name: /sheet$/ }).click();
+      await page.locator(`html[data-sheet="${sheet}"]`).waitFor();
+    }
+    await page.getByRole('button', { name: zoom, exact: true }).click();
+    await page.getByLabel('Seconds from release').fill('0.5');
+    await expect.poll(async () => (await figures())[0]).toBe('+0.50');
+    await page.evaluate(
+      () => new Promise((resume) => requestAnimationFrame(() => requestAnimationFrame(resume))),
+    );
+    const region = page.getByRole('region', { name: 'The parting from close by' });
+    const picture = await region.locator('canvas').first().screenshot();
+    // Edges of glyphs and strokes by another build of the browser, as in the other kept pictures.
+    expect(compareWithGolden(name, picture)).toBeLessThan(0.004);
   });
 
   it('finds and shows where the bodies touch when a spring fails', async () => {

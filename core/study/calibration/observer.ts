@@ -1,7 +1,7 @@
 /** The study's own flight, of its own numbers, read as somebody would who watches it. */
 import type { Study } from '../../contract/study.ts';
 import { compileStudy, startValues, type CompiledStudy } from '../../flight/compile.ts';
-import { SOLVE_ACCURACY } from '../../flight/engine.ts';
+import { SOLVE_ACCURACY } from '../../flight/accuracy.ts';
 import { launchFrame } from '../../flight/launch.ts';
 import { downrange_m } from '../../flight/log.ts';
 import { recordFlight } from '../../flight/record.ts';

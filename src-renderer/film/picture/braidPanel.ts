@@ -7,6 +7,7 @@ import { drawBraid, drawKnot } from '../../braid/draw.ts';
 import { line } from './column.ts';
 import { bodyInk, mix, type SheetInks } from './inks.ts';
 import type { FilmVariant } from './scene.ts';
+import { drawSettling, nameSettling } from './settlingBands.ts';
 import { widthOf, write, writeFigure, type Context } from './type.ts';
 
 export interface BandOptions {
@@ -36,13 +37,15 @@ export interface BandOptions {
   readonly rims: boolean;
   /** Notes of what a command does, beside the knots' names. */
   readonly notes: boolean;
+  /** What the bands of settling mean, at them. */
+  readonly settlingWords: boolean;
 }
 
 const RULER = 36;
 
 export function drawBand(
   context: Context,
-  { set, knots }: FilmVariant,
+  { set, knots, settling }: FilmVariant,
   options: BandOptions,
   inks: SheetInks,
 ): BraidShape {
@@ -77,7 +80,15 @@ export function drawBand(
     },
     { left: box.left, right: box.right, top: box.top, bottom, line: 1.2 },
   );
+  const bands = drawSettling(context, shape, settling, options, inks);
   const gapBox = drawGap(context, shape, options, inks);
+  const taken = gapBox === null ? [] : [gapBox];
+  if (options.settlingWords) {
+    const order = set.strands.map((strand) => strand.body);
+    const outside = ({ body }: { body: number }): 'above' | 'below' =>
+      order.indexOf(body) < order.length / 2 ? 'above' : 'below';
+    nameSettling(context, bands, options, outside, taken, inks, options.rims);
+  }
   const shown = shownKnots(shape, set, knots, options);
   const labels = placeLabels(
     shown.map(({ knot, x, y, side }) => ({
@@ -90,7 +101,7 @@ export function drawBand(
       aboveTop: box.top,
       belowBase: bottom - below + 4,
       belowBottom: bottom - 1,
-      taken: gapBox === null ? [] : [gapBox],
+      taken,
       level: 1.32 * type,
       measure: (text, strong) => widthOf(context, text, type, strong ? 600 : 400),
     },

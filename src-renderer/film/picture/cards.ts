@@ -66,7 +66,15 @@ export function drawTitle(plate: PlateArguments): void {
         crowded: 0,
         mostRank: 1,
       },
-      ...{ gap: null, span: null, pointed: null, ground: inks.sheet, notes: false, rims: false },
+      ...{
+        gap: null,
+        span: null,
+        pointed: null,
+        ground: inks.sheet,
+        notes: false,
+        rims: false,
+        settlingWords: false,
+      },
     },
     inks,
   );

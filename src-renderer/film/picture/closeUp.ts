@@ -32,7 +32,7 @@ const ROOM_m = 40;
 const JOINT = 1.75;
 const TIGHT = 1.25;
 
-type At = (place: Place) => [number, number];
+export type At = (place: Place) => [number, number];
 
 interface Sheet {
   readonly context: Surface;
@@ -180,7 +180,15 @@ function drawPushers({ context, at, look: { inks, detail, size } }: Sheet, view:
   }
 }
 
-function drawBody({ context, at, look: { inks, colourOf } }: Sheet, body: CloseBody): void {
+/** A body with its tanks and bells; `at` turns its metres into the context's units. */
+export function drawBody(
+  {
+    context,
+    at,
+    look: { inks, colourOf },
+  }: { context: Surface; at: At; look: Pick<CloseUpLook, 'inks' | 'colourOf'> },
+  body: CloseBody,
+): void {
   const own = bodyInk(inks, colourOf(body.body));
   for (const bell of body.bells) {
     trace(context, bell, at);
@@ -280,7 +288,9 @@ function drawGap({ context, box, at, look }: Sheet, view: CloseUp): void {
 /** Less than this many sheet units across is not drawn as a line. */
 const SEEN = 2.5;
 
-function drawDrift({ context, box, at, look: { inks, size } }: Sheet, view: CloseUp): void {
+function drawDrift(sheet: Sheet, view: CloseUp): void {
+  const { context, box, at } = sheet;
+  const { inks, size } = sheet.look;
   const [axis, middle] = view.drift.map(at) as [[number, number], [number, number]];
   const across = Math.abs(view.drift_m);
   if (across < 5e-4) return;
@@ -296,7 +306,10 @@ function drawDrift({ context, box, at, look: { inks, size } }: Sheet, view: Clos
   context.lineWidth = 0.7;
   context.strokeStyle = inks.ink3;
   line(context, x, Math.max(axis[1], middle[1]) + 6, x, y - size);
-  write(context, text, x + 6, y, { size, weight: 600, colour: inks.ink, rim: inks.pane });
+  // To the left of its line where the scale stands on the right.
+  const wide = widthOf(context, text, size, 600);
+  const left = x + 6 + wide > scaleLeft(sheet) - 8 && x - 6 - wide > box.left ? x - 6 - wide : x + 6;
+  write(context, text, left, y, { size, weight: 600, colour: inks.ink, rim: inks.pane });
 }
 
 /** Names stand below their bodies, as far as they are in sight. */
@@ -362,21 +375,54 @@ function drawLevel({ context, box, look: { inks, size } }: Sheet, climb_rad: num
 }
 
 function drawScale({ context, box, scale, look }: Sheet): void {
-  const { inks, size, detail } = look;
-  const full = detail === 'everything';
-  const length_m = [50, 20, 10, 5, 2, 1, 0.5, 0.2].find((each) => each * scale <= 190) ?? 0.1;
+  drawScaleBar(context, box, scale, look.inks, look.size, look.detail === 'everything');
+}
+
+/** A round length at the lower right, and a person for size where that is wanted and one is not too large; scale in units a metre. */
+export function drawScaleBar(
+  context: Surface,
+  box: Box,
+  scale: number,
+  inks: SheetInks,
+  size: number,
+  person: boolean,
+): void {
+  const length_m = scaleLength_m(box, scale);
   const x = box.right - length_m * scale - 8;
   const y = box.bottom - 8;
   context.strokeStyle = inks.ink;
   context.lineWidth = 1;
   line(context, x, y, x + length_m * scale, y);
   for (const end of [x, x + length_m * scale]) line(context, end, y - 3.5, end, y + 3.5);
-  const words = `${length_m < 1 ? fixed(length_m, 1) : fixed(length_m, 0)}\u202Fm, true scale`;
+  const words = scaleWords(length_m);
   const wide = write(context, words, x - 8, y + 0.35 * size, {
     ...{ size, weight: 400, colour: inks.ink2, align: 'right', rim: inks.pane },
   });
-  if (full && scale * PERSON_m < 0.14 * (box.bottom - box.top))
-    drawPerson(context, x - wide - 26, y + 3, scale, inks.ink);
+  const room = x - wide - 40 > box.left;
+  if (person && room && hasPerson(box, scale)) drawPerson(context, x - wide - 26, y + 3, scale, inks.ink);
+}
+
+function scaleLength_m(box: Box, scale: number): number {
+  const most = Math.min(190, 0.4 * (box.right - box.left)) / scale;
+  const power = 10 ** Math.floor(Math.log10(most));
+  return power * ([5, 2, 1].find((each) => each * power <= most) ?? 1);
+}
+
+function scaleWords(length_m: number): string {
+  const far = length_m >= 1000;
+  return `${fixed(far ? length_m / 1000 : length_m, length_m < 1 ? 1 : 0)}\u202F${far ? 'km' : 'm'}, true scale`;
+}
+
+function hasPerson(box: Box, scale: number): boolean {
+  const high = scale * PERSON_m;
+  return high >= 2 && high < 0.14 * (box.bottom - box.top);
+}
+
+/** Where the scale, its words and the person beside them begin. */
+function scaleLeft({ context, box, scale, look: { size } }: Sheet): number {
+  const length_m = scaleLength_m(box, scale);
+  const words = box.right - 16 - length_m * scale - widthOf(context, scaleWords(length_m), size, 400);
+  return hasPerson(box, scale) ? words - 18 - 0.2 * PERSON_m * scale - 8 : words;
 }
 
 const PERSON_m = 1.75;

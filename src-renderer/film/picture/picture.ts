@@ -152,6 +152,7 @@ export class Picture {
         pointed: staging ? null : pointed,
         ground: inks.sheet,
         notes: false,
+        settlingWords: false,
         rims: opaque,
       },
       inks,

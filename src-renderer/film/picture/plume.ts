@@ -23,13 +23,15 @@ export function drawPlume(
   at: (along_m: number, across_m: number) => readonly [number, number],
   scale: number,
   colour: string,
+  /** Dots for each that there would be otherwise. */
+  density = 1,
 ): void {
   const { mouth, halfWidth_m, angle_rad, length_m, share } = plume;
   if (share <= 0) return;
   const c = Math.cos(angle_rad);
   const s = Math.sin(angle_rad);
   const area = scale * length_m * scale * (2 * halfWidth_m + OPENING * length_m);
-  const count = Math.min(DOTS.length, Math.round(share * (40 + area / 60)));
+  const count = Math.min(DOTS.length, Math.round(density * share * (40 + area / 60)));
   const dot = Math.min(1.7, Math.max(1.1, 0.012 * scale * length_m));
   const strength = context.globalAlpha;
   context.fillStyle = colour;

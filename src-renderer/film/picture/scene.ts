@@ -10,6 +10,7 @@ import type { FilmFacts } from '../../../core/replay/film/words.ts';
 import { readTrack, type FlightData } from '../../../core/replay/flightData.ts';
 import { sampleGlobePath, type GlobePath } from '../../../core/replay/globe.ts';
 import { buildKnots, type Knot } from '../../../core/replay/knots.ts';
+import type { SettlingTold } from '../../../core/replay/settlingTold.ts';
 import { buildStrands, type BodyColour, type StrandSet } from '../../../core/replay/strands.ts';
 import { gapEvent } from '../../../core/study/gap.ts';
 
@@ -24,6 +25,7 @@ export interface SolvedFlight {
   readonly compiled: CompiledStudy;
   readonly flight: FlightData;
   readonly payload_kg: number;
+  readonly settling: readonly SettlingTold[];
   /** Views of the parting; null where there are none. */
   readonly closeUps: CloseUps | null;
 }
@@ -40,6 +42,8 @@ export interface FilmVariant {
     readonly end: 'orbit' | 'down' | 'open';
   }[];
   readonly payload_kg: number;
+  /** How propellant lies before each ignition in flight. */
+  readonly settling: readonly SettlingTold[];
   readonly closeUps: CloseUps | null;
   /** Command to command; null without a gap. */
   readonly gap: { readonly from_s: number; readonly to_s: number; readonly gap_s: number } | null;
@@ -116,7 +120,15 @@ function slopeOf(curve: readonly CurvePoint[]): number {
   return (last.payload_kg - first.payload_kg) / (last.gap_s - first.gap_s);
 }
 
-function makeVariant({ study, compiled, flight, payload_kg, closeUps }: SolvedFlight): FilmVariant {
+/** A solved flight as what draws it: readers, strands, knots, paths over the globe, and the spans of its staging. Times in s. */
+export function makeVariant({
+  study,
+  compiled,
+  flight,
+  payload_kg,
+  settling,
+  closeUps,
+}: SolvedFlight): FilmVariant {
   const readers = flight.tracks.map((_, index) => readTrack(compiled, flight, index));
   const set = buildStrands(compiled, flight);
   const knots = buildKnots(compiled, flight, set);
@@ -133,6 +145,7 @@ function makeVariant({ study, compiled, flight, payload_kg, closeUps }: SolvedFl
       return { name: strand?.name ?? '', colour: strand?.colour ?? 'plain', end: strand?.end ?? 'open' };
     }),
     payload_kg,
+    settling,
     closeUps,
     gap,
     staging: stagingSpan(set, gap, filmStaging(study, flight.log)?.parting_s),
@@ -170,7 +183,7 @@ function stagingSpan(
 }
 
 /** What the numbers rest on, in plain sentences. */
-function assumptionLines(study: Study): string[] {
+export function assumptionLines(study: Study): string[] {
   const { earth, target, vehicle, provenance } = study;
   const air = {
     us1976: 'U.S. Standard Atmosphere 1976',

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { listChecks } from '../../../core/evidence/checks.ts';
-import { checkReportedFlight } from '../../../core/evidence/reportedFlight.ts';
+import { checkReportedFlight } from '../../../core/evidence/reported/reportedFlight.ts';
 import { compileStudy, startValues } from '../../../core/flight/compile.ts';
 import { fitInsertion } from '../../../core/solve/insertionFit.ts';
 import { published } from '../../published/index.ts';

@@ -75,7 +75,7 @@ function coast(
   const [x = 0, yy = 0, , vx = 0, vy = 0, vz = 0] = driver.y;
   const ground = [vx + EARTH_ROTATION_radps * yy, vy - EARTH_ROTATION_radps * x, vz];
   const track = { id: 'one', bodies: [0], segments: [segment], steps, start_s: 0, end_s: seconds };
-  const ledger = readLedger({ ...track, end: 'insertion', extra_kg: 0, heldAim: null });
+  const ledger = readLedger({ ...track, end: 'insertion', extra_kg: 0, heldAim: null, heldTurn: null });
   return { velocity_mps: ground, closure_mps: ledger.closure_mps + Math.hypot(...velocity_mps) };
 }
 

@@ -2,7 +2,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Study } from '../../../core/contract/study.ts';
 import { AZIMUTH, compileStudy, startValues, type CompiledStudy } from '../../../core/flight/compile.ts';
-import { FlightEngine, RECORD_ACCURACY } from '../../../core/flight/engine.ts';
+import { RECORD_ACCURACY } from '../../../core/flight/accuracy.ts';
+import { FlightEngine } from '../../../core/flight/engine.ts';
 import { launchFrame } from '../../../core/flight/launch.ts';
 import { recordFlight } from '../../../core/flight/record.ts';
 import { TrackReader } from '../../../core/flight/track.ts';

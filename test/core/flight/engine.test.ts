@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { compileStudy, PAYLOAD, startValues, type CompiledStudy } from '../../../core/flight/compile.ts';
-import { FlightEngine, RECORD_ACCURACY, SOLVE_ACCURACY } from '../../../core/flight/engine.ts';
+import { RECORD_ACCURACY, SOLVE_ACCURACY } from '../../../core/flight/accuracy.ts';
+import { FlightEngine } from '../../../core/flight/engine.ts';
 import { OrbitTarget } from '../../../core/solve/target.ts';
 import type { Study } from '../../../core/contract/study.ts';
 import { Worst } from '../earth/worst.ts';

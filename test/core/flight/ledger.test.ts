@@ -91,6 +91,7 @@ function fly(of: Case): { ledger: Ledger; before_mps: number } {
     end: 'insertion',
     extra_kg: 0,
     heldAim: null,
+    heldTurn: null,
   });
   return { ledger, before_mps: Math.hypot(...of.velocity_mps) };
 }

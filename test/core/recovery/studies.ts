@@ -1,7 +1,8 @@
 /** The heavy demo's booster, flown to its parting, with whatever plan of a return a test wants. */
 import { loadStudy } from '../../../core/contract/load.ts';
 import { compileStudy, startValues, type CompiledStudy } from '../../../core/flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../../../core/flight/engine.ts';
+import { SOLVE_ACCURACY } from '../../../core/flight/accuracy.ts';
+import { FlightEngine } from '../../../core/flight/engine.ts';
 import { compileReturn, type CompiledReturn } from '../../../core/recovery/compile.ts';
 import { startOfReturn, type ReturnStart } from '../../../core/recovery/start.ts';
 import { textOf } from '../../assets/demos.ts';

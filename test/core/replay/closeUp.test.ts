@@ -126,6 +126,36 @@ describe('the close-up of a parting', () => {
     expect(displaced / settled).toBeCloseTo(1, 12);
   });
 
+  it('keeps every tank within the outline of its body, with what the study says that it holds', () => {
+    const { compiled, record, parting, settling } = made('heavy');
+    const view = closeUpAt(compiled, record, parting, settling, parting.case.release_s - 1);
+    let narrowed = 0;
+    for (const body of [...view.upper, ...view.lower]) {
+      const { data } = compiled.bodies[body.body]!;
+      const foot = Math.min(...body.outline.map(([s]) => s));
+      const radiusAt = (s: number): number =>
+        0.5 *
+        [data.shape!, ...data.shape!.steps.filter(({ station_m }) => station_m < s - foot - 1e-9)].at(-1)!
+          .diameter_m;
+      for (const tank of body.tanks) {
+        for (const [s, across] of tank.outline) {
+          expect(Math.abs(across)).toBeLessThanOrEqual(radiusAt(s));
+          expect(s - foot).toBeLessThanOrEqual(data.shape!.length_m);
+        }
+        // A body of revolution about the axis, ring by ring up one side: π r² Δs.
+        const side = tank.outline.slice(0, tank.outline.length / 2);
+        const volume_m3 = side
+          .slice(1)
+          .reduce((sum, [s, r], i) => sum + Math.PI * r * r * (s - side[i]![0]), 0);
+        const given = data.tanks![tank.id]!;
+        expect(volume_m3 / given.volume_m3!).toBeCloseTo(1, 9);
+        narrowed += Number(side.length > 2);
+      }
+    }
+    // The oxygen tank of the booster reaches into its narrower part.
+    expect(narrowed).toBe(1);
+  });
+
   it('tells the settling as spans without a hole', () => {
     const { settling } = made('small');
     const spans = settlingSpans(settling!);

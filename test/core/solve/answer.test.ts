@@ -1,7 +1,8 @@
 import { describe, expect, it, vi } from 'vitest';
 import type { Study } from '../../../core/contract/study.ts';
 import { compileStudy } from '../../../core/flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../../../core/flight/engine.ts';
+import { SOLVE_ACCURACY } from '../../../core/flight/accuracy.ts';
+import { FlightEngine } from '../../../core/flight/engine.ts';
 import { PlanError } from '../../../core/flight/planTypes.ts';
 import { withChosenReturns } from '../../../core/replay/homeward.ts';
 import { packFlight, readTrack } from '../../../core/replay/flightData.ts';

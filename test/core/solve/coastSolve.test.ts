@@ -5,7 +5,8 @@ import { EARTH_GM_m3ps2, EARTH_EQUATORIAL_RADIUS_m } from '../../../core/constan
 import type { Study } from '../../../core/contract/study.ts';
 import { orbitFromState } from '../../../core/earth/orbit.ts';
 import { compileStudy, type CompiledStudy } from '../../../core/flight/compile.ts';
-import { FlightEngine, RECORD_ACCURACY } from '../../../core/flight/engine.ts';
+import { RECORD_ACCURACY } from '../../../core/flight/accuracy.ts';
+import { FlightEngine } from '../../../core/flight/engine.ts';
 import { recordFlight } from '../../../core/flight/record.ts';
 import { solvePayload, type PayloadOutcome } from '../../../core/solve/payload.ts';
 import { event, happening, r1 } from '../flight/studies.ts';

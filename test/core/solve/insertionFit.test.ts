@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Study } from '../../../core/contract/study.ts';
 import { compileStudy, startValues } from '../../../core/flight/compile.ts';
-import { FlightEngine, RECORD_ACCURACY } from '../../../core/flight/engine.ts';
+import { RECORD_ACCURACY } from '../../../core/flight/accuracy.ts';
+import { FlightEngine } from '../../../core/flight/engine.ts';
 import { spaceFixed } from '../../../core/flight/space.ts';
 import { fitInsertion } from '../../../core/solve/insertionFit.ts';
 import { event, r1 } from '../flight/studies.ts';

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Study } from '../../../core/contract/study.ts';
 import { compileStudy, PAYLOAD, startValues } from '../../../core/flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../../../core/flight/engine.ts';
+import { SOLVE_ACCURACY } from '../../../core/flight/accuracy.ts';
+import { FlightEngine } from '../../../core/flight/engine.ts';
 import { coldStarts } from '../../../core/solve/coldStart.ts';
 import { freeParameters, solvePayload, type PayloadOutcome } from '../../../core/solve/payload.ts';
 import { PayloadProblem } from '../../../core/solve/payloadProblem.ts';

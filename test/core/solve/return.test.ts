@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest';
 import { EARTH_GM_m3ps2, EARTH_J2, EARTH_ROTATION_radps, G0_mps2 } from '../../../core/constants/physical.ts';
 import { Us1976Atmosphere } from '../../../core/earth/atmosphere/us1976.ts';
 import { cartesianToGeodetic, geodeticToCartesian } from '../../../core/earth/ellipsoid.ts';
-import { RECORD_ACCURACY, SOLVE_ACCURACY } from '../../../core/flight/engine.ts';
+import { RECORD_ACCURACY, SOLVE_ACCURACY } from '../../../core/flight/accuracy.ts';
 import { readTouchdown, ReturnEngine } from '../../../core/recovery/engine.ts';
 import { solveReturn, type ReturnOutcome } from '../../../core/solve/return.ts';
 import { heavyWith, parted, type Parted } from '../recovery/studies.ts';

@@ -1,5 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { geodesicBetween } from '../../../core/earth/geodesic.ts';
+import { RECORD_ACCURACY } from '../../../core/flight/accuracy.ts';
+import { ReturnEngine } from '../../../core/recovery/engine.ts';
 import { reviewReturn } from '../../../core/recovery/review.ts';
 import { solveReturn } from '../../../core/solve/return.ts';
 import { heavyWith, parted } from '../recovery/studies.ts';
@@ -95,18 +97,103 @@ describe('edges of an entry burn', () => {
       plan.entry = entry({ kind: 'dynamicPressure', pressure_Pa: 5000 }, both);
       plan.limits = {};
     });
-    expect(early.outcome.status).toBe('notSolved');
-    expect(early.outcome.message).toContain(
-      'The entry burn never ends as its plan says: its dynamic pressure',
+    expect(early.outcome.status).toBe('edgeNeverComes');
+    expect(early.outcome.message).toMatch(
+      /^The entry burn never ends: it is to end at a dynamic pressure of 60.0 kPa, falling, .* comes to \d+\.\d kPa at most;/,
     );
     const never = solved(
       'downrange',
       (plan) => (plan.entry = entry({ kind: 'heating', heatFlux_Wpm2: 5e7 }, free)),
     );
-    expect(never.outcome.status).toBe('notSolved');
-    expect(never.outcome.message).toContain(
-      'The entry burn never starts: its stagnation heating is not reached',
+    expect(never.outcome.status).toBe('edgeNeverComes');
+    expect(never.outcome.message).toMatch(
+      /^The entry burn never starts: it is to start at a stagnation heating of 5.000\.0 W\/cm², and the flight comes to \d+\.\d W\/cm² at most/,
     );
+    const above = solved(
+      'downrange',
+      (plan) => (plan.entry = entry({ kind: 'altitude', height_m: 150_000 }, free)),
+    );
+    // Half the square of the vertical speed at parting over gravity, above where it parts.
+    const { state } = above.start;
+    const [x = 0, y = 0, z = 0, vx = 0, vy = 0, vz = 0] = state;
+    const r = Math.hypot(x, y, z);
+    const climb = (x * vx + y * vy + z * vz) / r;
+    const across = Math.sqrt(vx * vx + vy * vy + vz * vz - climb * climb);
+    const apex_km = (r - 6378_137 + (climb * climb) / 2 / (9.4 - (across * across) / r)) / 1000;
+    expect(above.outcome.status).toBe('edgeNeverComes');
+    const told = Number(/is at (\d+\.\d) km at most/.exec(above.outcome.message)![1]);
+    // A flat ground with one gravity, and the figure's radius of the equator at 5 degrees.
+    expect(Math.abs(told - apex_km)).toBeLessThan(3);
+  }, 60_000);
+
+  it('are refused where the burn starts beyond them, or stops the fall before them', () => {
+    const high = { kind: 'altitude', height_m: 70_000 };
+    const slow = solved(
+      'downrange',
+      (plan) => (plan.entry = entry(high, { kind: 'speed', speed_mps: 4000 })),
+    ).outcome;
+    expect(slow.status).toBe('edgeNeverComes');
+    expect(slow.message).toMatch(/at a speed of 4.000 m\/s and has only 2.\d\d\d m\/s when it starts/);
+    const lifts = solved(
+      'downrange',
+      (plan) => (plan.entry = entry(high, { kind: 'altitude', height_m: 30_000 })),
+    ).outcome;
+    expect(lifts.status).toBe('edgeNeverComes');
+    expect(lifts.message).toMatch(/at a height of 30.0 km, and it stops the fall at \d\d\.\d km already/);
+  }, 60_000);
+
+  it('wait for a pressure to rise above what it is to fall through', () => {
+    const { outcome, compiled, start } = solved('downrange', (plan) => {
+      plan.entry = entry(
+        { kind: 'dynamicPressure', pressure_Pa: 5000 },
+        { kind: 'dynamicPressure', pressure_Pa: 25_000 },
+      );
+      plan.reserve = { kind: 'taken', margin: 0 };
+    });
+    expect(outcome.status).toBe('converged');
+    const engine = new ReturnEngine(compiled, RECORD_ACCURACY);
+    expect(engine.fly(outcome.values, start)).toBe('flown');
+    const ends = engine.legs.findIndex(({ phase, end }) => phase === 'entry' && end.kind === 'edge') + 1;
+    engine.reenter(ends);
+    const { motion } = engine;
+    const state = engine.states.slice(6 * ends, 6 * ends + 6);
+    motion.choosePiece(engine.times_s[ends]!, state);
+    motion.derivative(engine.times_s[ends]!, state, new Float64Array(6));
+    // The passage is found to rounding.
+    expect(0.5 * motion.density_kgpm3 * motion.speedAir_mps ** 2).toBeCloseTo(25_000, 3);
+  }, 60_000);
+
+  it('do not light a body that is still climbing below the height at which the burn starts', () => {
+    const { compiled, start, outcome } = solved(
+      'downrange',
+      (plan) => (plan.entry = entry({ kind: 'altitude', height_m: 100_000 }, free)),
+    );
+    const engine = new ReturnEngine(compiled, RECORD_ACCURACY);
+    engine.fly(outcome.values, start);
+    const first = engine.legs.findIndex(({ phase }) => phase === 'entry');
+    const [x = 0, y = 0, z = 0, vx = 0, vy = 0, vz = 0] = engine.states.slice(6 * first, 6 * first + 6);
+    const { figure } = compiled.study.setting;
+    expect(figure.height_m(start.state[0]!, start.state[1]!, start.state[2]!)).toBeLessThan(100_000);
+    expect(figure.height_m(x, y, z)).toBeCloseTo(100_000, 3);
+    expect(x * vx + y * vy + z * vz).toBeLessThan(0);
+  }, 60_000);
+});
+
+describe('limits out of reach', () => {
+  it('are told with the peak that a landing cannot do without, which then is enough', () => {
+    const at = (dynamicPressure_Pa: number) =>
+      solved('downrange', (plan) => {
+        plan.entry = entry({ kind: 'altitude', height_m: 30_000 }, free);
+        plan.limits = { dynamicPressure_Pa };
+        plan.reserve = { kind: 'taken', margin: 0.03 };
+      }).outcome;
+    const refused = at(70_000);
+    expect(refused.status).toBe('cannotKeepLimits');
+    expect(refused.used_kg).toBeNaN();
+    const least_kPa = Number(/comes to (\d+\.\d) kPa at least/.exec(refused.message)![1]);
+    // The sentence has a decimal.
+    expect(at(1000 * least_kPa + 100).status).toBe('converged');
+    expect(at(1000 * least_kPa - 100).status).toBe('cannotKeepLimits');
   }, 60_000);
 });
 

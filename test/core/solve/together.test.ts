@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { compileStudy, recompile, type CompiledStudy } from '../../../core/flight/compile.ts';
-import { FlightEngine, SOLVE_ACCURACY } from '../../../core/flight/engine.ts';
+import { SOLVE_ACCURACY } from '../../../core/flight/accuracy.ts';
+import { FlightEngine } from '../../../core/flight/engine.ts';
 import { compileReturn } from '../../../core/recovery/compile.ts';
 import { ReturnEngine } from '../../../core/recovery/engine.ts';
 import { reviewReturn } from '../../../core/recovery/review.ts';

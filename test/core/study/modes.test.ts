@@ -4,9 +4,9 @@ import { solvePayload } from '../../../core/solve/payload.ts';
 import { compileStudy } from '../../../core/flight/compile.ts';
 import { applyMode, modeMasses_kg } from '../../../core/study/applyMode.ts';
 import { withGap } from '../../../core/study/gap.ts';
-import { compareModes, ModesError, type ModeRow } from '../../../core/study/modes.ts';
+import { compareModes, ModesError, ownWay, type ModeRow } from '../../../core/study/modes.ts';
 import { validateStudy } from '../../../core/contract/load.ts';
-import { once, study, type Name } from '../../assets/demos.ts';
+import { cold, once, study, type Name } from '../../assets/demos.ts';
 
 /** The demos that name ways of staging. */
 const STAGED = ['heavy', 'small'] as const;
@@ -40,6 +40,17 @@ describe.each(STAGED)('the ways of staging of the demo "%s"', (name) => {
     const outcome = solvePayload(compileStudy(withGap(applyMode(study(name), mode), 'ignition', gap_s)));
     // Warm along the search for the gap against cold: the tolerance of the solves.
     expect(Math.abs(outcome.payload_kg - payload_kg)).toBeLessThan(0.01);
+  });
+
+  it('have the study itself as a row that carries what the study carries, and parts as its link would', () => {
+    const own = ownWay(study(name))!;
+    // Warm or cold: the tolerance of the solves.
+    expect(Math.abs(own.payload_kg - cold(name).payload_kg)).toBeLessThan(0.01);
+    console.log(`${name} as it is: ${own.payload_kg.toFixed(2)} kg, ${own.reason}`);
+    expect(own.parting!.phase.code).toBe('clear');
+    expect(own.settling).not.toBeNull();
+    // Where its motors are held against it, both feel what the link gives.
+    if (own.motor !== null) expect(Math.abs(own.motor.cost_kg)).toBeLessThan(own.motor.propellant_kg);
   });
 
   it('break even at the ring mass at which a solve carries as much', () => {

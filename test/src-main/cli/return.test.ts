@@ -122,9 +122,9 @@ describe('a study that chooses a return which keeps what it takes', () => {
     ...TAKEN,
     ...['--set', 'provenance={}', '--set', 'returns.plans.to-site.reserve={"kind":"given"}'],
   ];
-  const json = async (...args: string[]) => {
+  const json = async (...args: string[]): Promise<Record<string, unknown>> => {
     const { code, out } = await plumeline([...args, '--json']);
-    return { code, ...(JSON.parse(out) as Record<string, unknown>) };
+    return { ...(JSON.parse(out) as object), code };
   };
 
   it('has the payload of "return --together", and says what is kept, in every form', async () => {

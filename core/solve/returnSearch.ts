@@ -1,0 +1,167 @@
+/**
+ * A return solved without a neighbour: from several starts, of whose answers the best counts; where none comes to one, the limits
+ * are eased as little as can be, which either leads into them or tells by how much they are out of reach.
+ */
+import type { NlpResult, WarmStart } from '../nlp/problem.ts';
+import { SqpSolver } from '../nlp/sqp.ts';
+import type { MissedEdge } from '../recovery/edges.ts';
+import type { ReturnEngine } from '../recovery/engine.ts';
+import type { ReturnStart } from '../recovery/start.ts';
+import { returnGuesses } from './returnColdStart.ts';
+import { mostExceeded, ReturnProblem, type LimitUse } from './returnProblem.ts';
+
+/** Conditions met to 0.2 mm and 10 µm/s. */
+const RETURN_FEASIBILITY = 1e-6;
+/** Scaled KKT residual; the propellant errs with its square. */
+const RETURN_OPTIMALITY = 1e-4;
+/** A flight home reaches the ground with this much noise in its residuals, since its steps are chosen anew each time. */
+const NOISE = 1e-8;
+const MOST_STEPS = 150;
+/** Starts tried at most. */
+const MOST_STARTS = 10;
+/** Answers from two starts that agree to this share of the propellant are one. */
+const SAME = 1e-4;
+/** Starts from which limits are eased at most. */
+const MOST_EASED = 3;
+/** Residuals beyond this, of 200 m or 10 m/s, are no landing that only just fails. */
+const FAR = 1;
+/** Limits eased by less than this share are kept. */
+const KEPT = 1e-6;
+
+/** A programme's result with the numbers of the return (SI, radians) that it stands for. */
+export interface ReturnSolution {
+  readonly result: NlpResult;
+  readonly values: Float64Array;
+}
+
+/** What a search came to. */
+export type ReturnFound =
+  | { readonly kind: 'converged' | 'cancelled'; readonly solution: ReturnSolution }
+  /** A landing that eases the limits: least of all, if that has been found. */
+  | { readonly kind: 'limits'; readonly solution: ReturnSolution; readonly least: boolean }
+  /** No start had flown; the edge that came nearest, if it was for an edge. */
+  | { readonly kind: 'noFlight'; readonly missed: MissedEdge | null }
+  | { readonly kind: 'notSolved'; readonly solution: ReturnSolution; readonly missed: MissedEdge | null };
+
+/** Solves one return's programmes, from any start; counts its steps. */
+export class ReturnSearch {
+  iterations = 0;
+  private readonly problems = new Map<LimitUse, { problem: ReturnProblem; solver: SqpSolver }>();
+
+  /** `free` lists indices of numbers; the others stay at `base` (SI, radians). `margin` is a share of what is used. */
+  constructor(
+    private readonly engine: ReturnEngine,
+    private readonly start: ReturnStart,
+    private readonly free: readonly number[],
+    private readonly base: Float64Array,
+    private readonly margin: number,
+    private readonly stop: () => boolean,
+  ) {}
+
+  /** Solves from numbers (SI, radians), with the limits kept or eased. */
+  attempt(values: Float64Array, limits: LimitUse = 'kept', warm?: WarmStart): ReturnSolution {
+    const { problem, solver } = this.programme(limits);
+    problem.values.set(values);
+    // A start that eases the limits as it needs to is judged by its own flight.
+    if (limits === 'eased') this.engine.fly(problem.values, this.start);
+    const result = solver.solve(problem, problem.variables(), {
+      feasibilityTolerance: RETURN_FEASIBILITY,
+      optimalityTolerance: RETURN_OPTIMALITY,
+      maxIterations: MOST_STEPS,
+      precision: NOISE,
+      stop: this.stop,
+      ...(warm === undefined ? {} : { start: warm }),
+    });
+    this.iterations += result.iterations;
+    problem.adopt(result.x);
+    return { result, values: Float64Array.from(problem.values) };
+  }
+
+  /** Solves without a neighbour. */
+  run(): ReturnFound {
+    const { engine, start, base, stop } = this;
+    const tried: { from: Float64Array; solution: ReturnSolution }[] = [];
+    let best: ReturnSolution | null = null;
+    const edge: { missed: MissedEdge | null } = { missed: null };
+    const noteMissed = (): void => {
+      const found = engine.missed;
+      if (found !== null && (edge.missed === null || away(found) < away(edge.missed))) edge.missed = found;
+      engine.missed = null;
+    };
+    engine.missed = null;
+    search: for (const group of returnGuesses(engine, start, base, stop, noteMissed)) {
+      for (const { values } of group) {
+        if (tried.length >= MOST_STARTS) break search;
+        const solution = this.attempt(values);
+        if (solution.result.stop === 'cancelled') return { kind: 'cancelled', solution };
+        tried.push({ from: values, solution });
+        if (solution.result.stop !== 'converged') continue;
+        const before = best?.result.objective ?? Number.POSITIVE_INFINITY;
+        const { objective } = solution.result;
+        if (objective < before) best = solution;
+        if (Math.abs(objective - before) <= SAME * objective) break search;
+      }
+    }
+    if (best !== null) return { kind: 'converged', solution: best };
+    const nearest = nearestOf(tried.map(({ solution }) => solution));
+    if (nearest === null || !Number.isFinite(nearest.result.feasibility))
+      return { kind: 'noFlight', missed: edge.missed };
+    const eased = this.ease(tried, nearest);
+    if (eased !== null) return eased;
+    // Far from any landing, with an edge that was not reached on the way: that is why.
+    const far = nearest.result.feasibility > FAR;
+    return far && edge.missed !== null
+      ? { kind: 'noFlight', missed: edge.missed }
+      : { kind: 'notSolved', solution: nearest, missed: edge.missed };
+  }
+
+  /** Whether limits are what keeps a return from landing; null where it does not land without them either. */
+  private ease(
+    tried: readonly { from: Float64Array; solution: ReturnSolution }[],
+    nearest: ReturnSolution,
+  ): ReturnFound | null {
+    if (this.engine.peaks.limits.length === 0) return null;
+    const starts = [...tried].sort(
+      (one, other) => one.solution.result.feasibility - other.solution.result.feasibility,
+    );
+    let found: { solution: ReturnSolution; share: number; least: boolean } | null = null;
+    for (const { from } of starts.slice(0, MOST_EASED)) {
+      const solution = this.attempt(from, 'eased');
+      const { stop: why, feasibility } = solution.result;
+      if (why === 'cancelled') return { kind: 'cancelled', solution: nearest };
+      if (!(feasibility <= RETURN_FEASIBILITY) || this.engine.fly(solution.values, this.start) !== 'flown')
+        continue;
+      const share = mostExceeded(this.engine);
+      if (share <= KEPT) {
+        const within = this.attempt(solution.values);
+        if (within.result.stop === 'converged' || within.result.stop === 'cancelled')
+          return { kind: within.result.stop, solution: within };
+        continue;
+      }
+      if (found === null || share < found.share) found = { solution, share, least: why === 'converged' };
+    }
+    return found === null ? null : { kind: 'limits', solution: found.solution, least: found.least };
+  }
+
+  private programme(limits: LimitUse): { problem: ReturnProblem; solver: SqpSolver } {
+    const known = this.problems.get(limits);
+    if (known !== undefined) return known;
+    const { engine, start, free, base, margin } = this;
+    const problem = new ReturnProblem(engine, start, free, base, margin, limits);
+    const solver = new SqpSolver(problem.variableCount, problem.equalityCount, problem.inequalityCount);
+    this.problems.set(limits, { problem, solver });
+    return { problem, solver };
+  }
+}
+
+function nearestOf(solutions: readonly ReturnSolution[]): ReturnSolution | null {
+  return solutions.reduce<ReturnSolution | null>(
+    (best, each) => (best !== null && best.result.feasibility <= each.result.feasibility ? best : each),
+    null,
+  );
+}
+
+/** How far a missed edge was from being reached, as a share of its value. */
+function away({ value, least, most }: MissedEdge): number {
+  return Math.min(Math.abs(most - value), Math.abs(least - value)) / Math.max(Math.abs(value), 1);
+}
