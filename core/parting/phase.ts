@@ -2,6 +2,7 @@
 import { StepStore } from '../ode/dense.ts';
 import { Driver, type Monitor } from '../ode/driver.ts';
 import { findRoot } from '../math/roots.ts';
+import { formatNumber } from '../units/format.ts';
 import { isOut, planeClearance_m, rimClearance_m, type Contact } from './clearance.ts';
 import { SIZE, standing, stateAtRelease, TwoBodySystem, type Standing, type TwoBodies } from './twoBody.ts';
 
@@ -93,8 +94,8 @@ export function flyPhase(bodies: TwoBodies, contact: Contact, options: PhaseOpti
       rimOut_s: Number.NaN,
       leastRim_m: Number.NaN,
       message:
-        `It does not open: at release the upper body accelerates at ${opening.upper_mps2.toFixed(4)} m/s², the lower at ` +
-        `${opening.lower_mps2.toFixed(4)} m/s²; allowed is more above than below. Part later, or push harder.`,
+        `It does not open: at release the upper body accelerates at ${formatNumber(opening.upper_mps2, 4)} m/s², the lower at ` +
+        `${formatNumber(opening.lower_mps2, 4)} m/s²; allowed is more above than below. Part later, or push harder.`,
     };
   }
   const system = new TwoBodySystem(bodies);
@@ -192,7 +193,7 @@ function messageOf(code: PhaseCode, recontact: Recontact | null, here: Standing,
     case 'recontact':
       return (
         `The bodies touch again ${after} at the ${recontact!.place}, with the gap at ${here.gap_m.toFixed(3)} m, ` +
-        `${(1000 * here.drift_m).toFixed(0)} mm of drift and a tilt of ${((here.tilt_rad * 180) / Math.PI).toFixed(2)}°.`
+        `${formatNumber(1000 * here.drift_m, 0)} mm of drift and a tilt of ${formatNumber((here.tilt_rad * 180) / Math.PI, 2)}°.`
       );
     case 'failed':
       return `The motion apart could not be followed beyond ${after}.`;

@@ -132,7 +132,9 @@ export function compileReturn(
   const reserve_kg = propellant?.returnReserve_kg ?? 0;
   const angle = { unit: 'deg', perUnit: RAD_PER_DEG, scale: 5e-3 };
   const seconds = { unit: 's', perUnit: 1, lower: SHORTEST_s };
-  add({ role: 'reserve', name: 'return reserve', unit: 'kg', perUnit: 1, scale: 1000, lower: 0, upper: 1e8 });
+  // All that it loads.
+  const upper = Math.max(reserve_kg + (propellant?.usable_kg ?? 0), 1000);
+  add({ role: 'reserve', name: 'return reserve', unit: 'kg', perUnit: 1, scale: 1000, lower: 0, upper });
   if (plan.boostback !== undefined) {
     const quarter = 89 * RAD_PER_DEG;
     const turn = 720 * RAD_PER_DEG;

@@ -55,19 +55,28 @@ function homeEntries(compiled: CompiledStudy, reader: TrackReader, path: HomePat
   const entries: LogEntry[] = findFallEvents(reader).map((found) =>
     logEntry(compiled, { ...found, cause: 'found' }, reader, found.time_s),
   );
-  const write = (id: string, name: string, trigger: string, time_s: number): void => {
-    entries.push(
-      logEntry(compiled, { id: `${track.id}-${id}`, name, cause: 'found', trigger }, reader, time_s),
-    );
+  const plan = compiled.study.returns?.plans[path.plan];
+  const write = (id: string, name: string, trigger: string, time_s: number, set = false): void => {
+    const cause = set ? 'set' : 'found';
+    entries.push(logEntry(compiled, { id: `${track.id}-${id}`, name, cause, trigger }, reader, time_s));
   };
+  const turn = path.legs.findIndex(({ phase }) => phase === 'turn');
+  if (turn >= 0) {
+    const { start_s } = track.segments[turn]!;
+    const last = path.legs.findLastIndex(({ phase }) => phase === 'turn');
+    write('turn', 'Turn', `as "${path.name}" has it`, start_s, true);
+    write('turn-end', 'Turn ends', `as "${path.name}" has it`, track.segments[last]!.end_s, true);
+  }
   path.legs.forEach(({ phase }, i) => {
     const name = BURNS[phase];
     if (name === undefined) return;
     const { start_s, end_s } = track.segments[i]!;
     const by = `as solved for "${path.name}"`;
-    if (path.legs[i - 1]?.phase !== phase) write(phase, name, by, start_s);
+    const edges = phase === 'entry' ? plan?.entry : undefined;
+    const isSet = (edge: 'start' | 'end'): boolean => edges !== undefined && edges[edge].kind !== 'free';
+    if (path.legs[i - 1]?.phase !== phase) write(phase, name, by, start_s, isSet('start'));
     const last = path.legs[i + 1]?.phase !== phase;
-    if (last && phase !== 'landing') write(`${phase}-end`, `${name} ends`, by, end_s);
+    if (last && phase !== 'landing') write(`${phase}-end`, `${name} ends`, by, end_s, isSet('end'));
   });
   write('touchdown', 'Touchdown', 'the landing burn ends at the ground', track.end_s);
   return entries;

@@ -11,12 +11,13 @@ import type { StudyAnswer } from '../solve/answer.ts';
 import { solveChosenReturns, type ChosenOptions, type ChosenReturn } from '../solve/chosenReturns.ts';
 import type { PayloadOutcome } from '../solve/outcome.ts';
 import { solvePayload } from '../solve/payload.ts';
-import { solveReturn, type ReturnOutcome } from '../solve/return.ts';
+import { solveReturn, type ReturnMemory, type ReturnOutcome } from '../solve/return.ts';
 import { bindingSentence } from '../solve/returnWords.ts';
 import { compileWithReturn, withReserve } from '../solve/sequenceReturn.ts';
 import { solveTogether } from '../solve/together.ts';
 import { packFlight, readTrack, type FlightData } from './flightData.ts';
 import { tellAllSettling, type SettlingTold } from './settlingTold.ts';
+import { holdsOf, type HomeHold } from './homeHolds.ts';
 import { sampleHome, withHome, type HomeCurves } from './home.ts';
 
 /** Samples of a chart. */
@@ -49,7 +50,7 @@ export interface HomewardReply {
   readonly payload_kg: number;
   readonly used_kg: number;
   readonly kept_kg: number;
-  readonly binding: string;
+  readonly holds: readonly HomeHold[];
   readonly review: ReturnReview | null;
   readonly parting: PartingFigures | null;
   readonly curves: HomeCurves | null;
@@ -134,6 +135,7 @@ function answered(
   const flight = withHome(compiled, plain, home, values, start);
   const track = flight.tracks.findIndex((each) => each.home !== undefined);
   const path = flight.tracks[track]?.home;
+  const reader = readTrack(compiled, flight, Math.max(0, track));
   return {
     ...rest,
     plan: home.id,
@@ -141,10 +143,10 @@ function answered(
     payload_kg: ascent.payload_kg,
     used_kg: outcome.used_kg,
     kept_kg: outcome.reserve_kg,
-    binding: bindingSentence(home, outcome.binding),
+    holds: path === undefined ? [] : holdsOf(home, outcome, reader, path),
     review: reviewReturn(home, start, values),
     parting: partingFigures(compiled, start),
-    curves: path === undefined ? null : sampleHome(readTrack(compiled, flight, track), path, SAMPLES),
+    curves: path === undefined ? null : sampleHome(reader, path, SAMPLES),
     flown: { study, outcome: ascent, flight, settling: tellAllSettling(compiled, record) },
   };
 }
@@ -158,7 +160,7 @@ function noAnswer(plan: string, together: boolean, message: string): HomewardRep
     payload_kg: Number.NaN,
     used_kg: Number.NaN,
     kept_kg: Number.NaN,
-    binding: '',
+    holds: [],
     review: null,
     parting: null,
     curves: null,

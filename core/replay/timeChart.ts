@@ -3,6 +3,19 @@
  * drawn is worked out here as plain shapes: the window mounts them, a page writes them down.
  */
 
+import {
+  FOOT,
+  drawn,
+  label,
+  line,
+  round,
+  text,
+  ticks,
+  timeAxis,
+  type ChartShape,
+  type ChartSize,
+} from './chartParts.ts';
+
 /** A point with ours beside it, in the chart's unit. */
 export interface ChartPoint {
   readonly time_s: number;
@@ -32,52 +45,17 @@ export interface TimeChart {
   readonly points: readonly ChartPoint[];
 }
 
-/** An element of SVG: `kind` says how it is to look, by the style sheet of whoever shows it. */
-export interface ChartShape {
-  readonly tag: 'line' | 'path' | 'circle' | 'text';
-  readonly kind: string;
-  readonly at: Readonly<Record<string, string | number>>;
-  /** Of a text, and the words that a pointer brings up at another shape. */
-  readonly words?: string;
-}
-
-/** Both in px. */
-export interface ChartSize {
-  readonly width: number;
-  readonly height: number;
-}
-
 const LEFT = 60;
 const RIGHT = 14;
 const TOP = 30;
 const GAP = 38;
 const STRIP = 74;
-const FOOT = 28;
-
-/** Round steps that part a span (any unit) into about `count`. */
-function ticks(low: number, high: number, count: number): number[] {
-  if (!(high > low)) return [low];
-  const raw = (high - low) / count;
-  const power = 10 ** Math.floor(Math.log10(raw));
-  const step = power * ([1, 2, 5, 10].find((m) => m * power >= 0.75 * raw) ?? 10);
-  const found: number[] = [];
-  for (let k = Math.ceil(low / step - 1e-9); k * step <= high + 1e-9 * step; k++) found.push(k * step);
-  return found;
-}
 
 /** The largest round number that is not above a reach (any unit). */
 function mark(reach: number): number {
   const power = 10 ** Math.floor(Math.log10(reach));
   return power * ([5, 2, 1].find((m) => m * power <= reach) ?? 1);
 }
-
-const label = (value: number): string => {
-  const text = String(Number(value.toPrecision(6))).replace('-', '−');
-  const [whole, rest] = text.split('.');
-  const parted = whole!.replace(/\B(?=(\d{3})+(?!\d))/g, '\u202f');
-  return rest === undefined ? parted : `${parted}.${rest}`;
-};
-const round = (value: number): number => Math.round(value * 10) / 10;
 
 /**
  * The shapes of a chart in a box of the given size (px, y down): curves and points above, differences below. Time in seconds
@@ -174,25 +152,3 @@ function runs(points: readonly ChartPoint[]): [number, readonly [number, number]
   }
   return found.filter((run) => run.length > 0);
 }
-
-function timeAxis(start: number, end: number, size: ChartSize, x: (t: number) => number): ChartShape[] {
-  const floor = size.height - FOOT;
-  const marks = ticks(start, end, size.width / 80);
-  return marks.flatMap((t, i) => [
-    line('tickmark', x(t), floor, x(t), floor + 5),
-    text('tick', x(t), floor + 20, `${label(t)}${i === marks.length - 1 ? ' s' : ''}`, 'middle'),
-  ]);
-}
-
-const line = (kind: string, x1: number, y1: number, x2: number, y2: number): ChartShape => ({
-  tag: 'line',
-  kind,
-  at: { x1, y1, x2, y2 },
-});
-const drawn = (kind: string, d: string): ChartShape => ({ tag: 'path', kind, at: { d } });
-const text = (kind: string, x: number, y: number, words: string, anchor = 'start'): ChartShape => ({
-  tag: 'text',
-  kind,
-  at: { x, y, 'text-anchor': anchor },
-  words,
-});

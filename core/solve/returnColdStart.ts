@@ -25,6 +25,8 @@ const MOST_ROUNDS = 25;
 const CLOSE_m = 300;
 /** Where the reserve is what the return takes, a guess is made again with what it would burn so often. */
 const RESERVE_ROUNDS = 2;
+/** Such a reserve is tried in turn, as a share of what is kept. */
+const RESERVE_SHARES = [1, 1.5, 2, 3, 4];
 
 export interface ReturnGuess {
   /** SI, radians. */
@@ -90,15 +92,20 @@ export function* returnGuesses(
     : burns.map((burn) => ({ height_m: ENTRY_HEIGHT_m, burn }));
   for (const { height_m, burn } of entries) {
     const group: ReturnGuess[] = [];
-    for (const elevation of elevations) {
-      if (stop()) return;
-      const values = Float64Array.from(base);
-      if (at.entryHeight >= 0) values[at.entryHeight] = height_m;
-      if (at.entryBurn >= 0) values[at.entryBurn] = burn;
-      if (at.boostBurn >= 0) values[at.boostElevation] = elevation;
-      const guess = guessFrom(engine, start, values);
-      tried();
-      if (guess !== null) group.push(guess);
+    // A heavier body may come to an edge that its burn keeps a lighter one from.
+    for (const weight of compiled.plan.reserve.kind === 'taken' ? RESERVE_SHARES : [1]) {
+      for (const elevation of elevations) {
+        if (stop()) return;
+        const values = Float64Array.from(base);
+        values[at.reserve] = weight * base[at.reserve]!;
+        if (at.entryHeight >= 0) values[at.entryHeight] = height_m;
+        if (at.entryBurn >= 0) values[at.entryBurn] = burn;
+        if (at.boostBurn >= 0) values[at.boostElevation] = elevation;
+        const guess = guessFrom(engine, start, values);
+        tried();
+        if (guess !== null) group.push(guess);
+      }
+      if (group.length >= (weight > 1 ? 2 : 1)) break;
     }
     yield group.sort((one, other) => one.burned_kg - other.burned_kg);
   }
@@ -106,18 +113,19 @@ export function* returnGuesses(
 
 /** Closes what is left open of a guess: boostback, landing and, where it is free, the reserve. Null when it does not come down. */
 function guessFrom(engine: ReturnEngine, start: ReturnStart, values: Float64Array): ReturnGuess | null {
-  const { at, plan } = engine.compiled;
+  const { at, plan, landingFlow_kgps } = engine.compiled;
+  let guess: ReturnGuess | null = null;
   for (let round = 0; ; round++) {
     if (at.boostBurn >= 0) {
       if (plan.place.kind === 'downrange') values[at.boostAzimuth] = backward_rad(engine.compiled, start);
-      else if (Number.isNaN(closeFall(engine, start, values, round > 0))) return null;
+      else if (Number.isNaN(closeFall(engine, start, values, round > 0))) return guess;
     }
-    if (!guessLanding(engine, start, values)) return null;
+    if (!guessLanding(engine, start, values)) return guess;
     const mass = start.bare_kg + values[at.reserve]!;
-    const landing_kg =
-      values[at.landingThrottle]! * engine.compiled.landingFlow_kgps * values[at.landingBurn]!;
+    const landing_kg = values[at.landingThrottle]! * landingFlow_kgps * values[at.landingBurn]!;
     const burned_kg = mass - engine.masses_kg[engine.failedLeg]! + landing_kg;
-    if (plan.reserve.kind === 'given' || round >= RESERVE_ROUNDS) return { values, burned_kg };
+    guess = { values: Float64Array.from(values), burned_kg };
+    if (plan.reserve.kind === 'given' || round >= RESERVE_ROUNDS) return guess;
     // What is kept weighs on what it takes.
     values[at.reserve] = (1 + plan.reserve.margin) * burned_kg;
   }

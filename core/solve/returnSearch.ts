@@ -7,7 +7,7 @@ import { SqpSolver } from '../nlp/sqp.ts';
 import type { MissedEdge } from '../recovery/edges.ts';
 import type { ReturnEngine } from '../recovery/engine.ts';
 import type { ReturnStart } from '../recovery/start.ts';
-import { returnGuesses } from './returnColdStart.ts';
+import { returnGuesses, type ReturnGuess } from './returnColdStart.ts';
 import { mostExceeded, ReturnProblem, type LimitUse } from './returnProblem.ts';
 
 /** Conditions met to 0.2 mm and 10 µm/s. */
@@ -19,6 +19,8 @@ const NOISE = 1e-8;
 const MOST_STEPS = 150;
 /** Starts tried at most. */
 const MOST_STARTS = 10;
+/** Where starts are apart by the entry burn, so many of them are tried in any case. */
+const MOST_ENTRIES = 4;
 /** Answers from two starts that agree to this share of the propellant are one. */
 const SAME = 1e-4;
 /** Starts from which limits are eased at most. */
@@ -89,18 +91,23 @@ export class ReturnSearch {
       engine.missed = null;
     };
     engine.missed = null;
-    search: for (const group of returnGuesses(engine, start, base, stop, noteMissed)) {
-      for (const { values } of group) {
-        if (tried.length >= MOST_STARTS) break search;
-        const solution = this.attempt(values);
-        if (solution.result.stop === 'cancelled') return { kind: 'cancelled', solution };
-        tried.push({ from: values, solution });
-        if (solution.result.stop !== 'converged') continue;
-        const before = best?.result.objective ?? Number.POSITIVE_INFINITY;
-        const { objective } = solution.result;
-        if (objective < before) best = solution;
-        if (Math.abs(objective - before) <= SAME * objective) break search;
-      }
+    let agreeing = 0;
+    const groups = returnGuesses(engine, start, base, stop, noteMissed);
+    // Where its start is free and its end is told, an entry burn has optima of its own high and low: all of them are looked at.
+    const { at } = engine.compiled;
+    const apart = at.entryHeight >= 0 && at.entryBurn < 0;
+    const guesses = apart ? inTurn([...groups]) : flat(groups);
+    for (const { values } of guesses) {
+      if (tried.length >= MOST_STARTS || (agreeing >= 2 && (!apart || tried.length >= MOST_ENTRIES))) break;
+      const solution = this.attempt(values);
+      if (solution.result.stop === 'cancelled') return { kind: 'cancelled', solution };
+      tried.push({ from: values, solution });
+      if (solution.result.stop !== 'converged') continue;
+      const before = best?.result.objective ?? Number.POSITIVE_INFINITY;
+      const { objective } = solution.result;
+      if (Math.abs(objective - before) <= SAME * objective) agreeing += 1;
+      else if (objective < before) agreeing = 1;
+      if (objective < before) best = solution;
     }
     if (best !== null) return { kind: 'converged', solution: best };
     const nearest = nearestOf(tried.map(({ solution }) => solution));
@@ -152,6 +159,17 @@ export class ReturnSearch {
     this.problems.set(limits, { problem, solver });
     return { problem, solver };
   }
+}
+
+/** Guesses group by group. */
+function* flat(groups: Iterable<readonly ReturnGuess[]>): Generator<ReturnGuess> {
+  for (const group of groups) yield* group;
+}
+
+/** The first of each group, then the second of each, and so on. */
+function* inTurn(groups: readonly (readonly ReturnGuess[])[]): Generator<ReturnGuess> {
+  for (let k = 0; groups.some((group) => k < group.length); k++)
+    for (const group of groups) if (k < group.length) yield group[k]!;
 }
 
 function nearestOf(solutions: readonly ReturnSolution[]): ReturnSolution | null {

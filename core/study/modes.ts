@@ -9,9 +9,10 @@ import { recordFlight, type FlightRecord } from '../flight/record.ts';
 import { chooseLink, PartingError, withPushedParting } from '../parting/links.ts';
 import { safeIgnition, workOutParting, type Parting } from '../parting/parting.ts';
 import { ignitionTimes, settlingBefore } from '../parting/settling/ignition.ts';
-import { settlingMotor, type SettlingMotor, type StagingSettling } from '../parting/settling/staging.ts';
+import { missingMotor, type SettlingMotor, type StagingSettling } from '../parting/settling/staging.ts';
 import { compileAnswer, solveAnswer, type StudyAnswer } from '../solve/answer.ts';
 import type { PayloadOutcome } from '../solve/payload.ts';
+import { formatNumber } from '../units/format.ts';
 import { BalanceError } from '../vehicle/balance.ts';
 import { applyMode, modeMasses_kg } from './applyMode.ts';
 import { GapError, gapEvent, gapOf_s, withGap } from './gap.ts';
@@ -78,8 +79,6 @@ export interface ModesResult {
 /** Rounds in which gap and payload are brought to agree, and how closely, s. */
 const ROUNDS = 4;
 const CLOSE_s = 5e-3;
-/** Of small solid motors; common practice, no source. */
-const SETTLING_ISP_s = 230;
 
 /** Id of the row that `ownWay` makes; no identifier of a study has a space. */
 const OWN_WAY = 'own way';
@@ -239,7 +238,7 @@ function workOutMode(
     motor: neededMotor(study, mode, event, gap_s, flown, pushed, parting, settling, stop),
     outcome,
     coupled: coupledFigures(flown.coupled),
-    flown: { compiled: pushed.compiled, record: pushed.record },
+    flown: pushed,
   };
 }
 
@@ -255,10 +254,10 @@ function neededMotor(
   settling: StagingSettling | null,
   stop: () => boolean,
 ): NeededMotor | null {
-  if (settling === null || settling.state === 'settled' || parting.phase.code !== 'clear') return null;
-  const burn_s = settling.ignition_s - parting.case.release_s;
-  if (!(burn_s > 0)) return null;
-  const motor = settlingMotor(settling.tanks, parting.case.above.mass_kg, burn_s, SETTLING_ISP_s);
+  if (settling === null || parting.phase.code !== 'clear') return null;
+  const motor = missingMotor(settling, parting.case.release_s, parting.case.above.mass_kg);
+  if (motor === null) return null;
+  const { burn_s } = motor;
   if (Number.isNaN(motor.thrust_N)) return { ...motor, cost_kg: Number.NaN };
   const added: StagingMode = {
     ...mode,
@@ -343,6 +342,12 @@ function settlingAt(
   return settlingBefore(flown.compiled, flown.record, mode.link, event, until_s);
 }
 
+/** Two digits are more than the criterion is good for. */
+function times(margin: number): string {
+  const round = Number(margin.toPrecision(2));
+  return formatNumber(round, round < 10 ? 1 : 0);
+}
+
 function judge(parting: Parting, settling: StagingSettling | null): { verdict: ModeVerdict; reason: string } {
   const { phase } = parting;
   if (phase.code !== 'clear') return { verdict: 'fails', reason: phase.message };
@@ -357,7 +362,7 @@ function judge(parting: Parting, settling: StagingSettling | null): { verdict: M
     case 'settled':
       return {
         verdict: 'works',
-        reason: `The bodies part clear and the propellant is settled: the ${name} is held with ${Number(worst.margin.toPrecision(2))} times the critical Bond number.`,
+        reason: `The bodies part clear and the propellant is settled: the ${name} is held with ${times(worst.margin)} times the critical Bond number.`,
       };
     case 'moving':
       return {

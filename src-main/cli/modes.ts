@@ -9,6 +9,7 @@ import { EXIT } from './exit.ts';
 import type { OpenedStudy } from './openStudy.ts';
 import { workThrough } from './progress.ts';
 import type { Report } from './report.ts';
+import { TANK_HEAD, tankCells } from './settling.ts';
 import { section, table } from './tables.ts';
 import type { Terminal } from './terminal.ts';
 
@@ -128,6 +129,21 @@ function forPeople(colour: boolean, { study }: OpenedStudy, { rows, breakEven }:
     table(head, cells, colour),
     section('Why', rows.map((row) => `${row.name}: ${row.reason}`).join('\n'), colour),
   ];
+  const tanks = rows.flatMap(({ name, settling }) => {
+    if (settling === null) return [];
+    const worst = settling.tanks.reduce((a, b) => (b.margin < a.margin ? b : a));
+    return [[name, worst.history.fill.tank.name, ...tankCells(worst)]];
+  });
+  if (tanks.length > 0) {
+    const criterion = rows.find(({ settling }) => settling !== null)!.settling!.criterion;
+    parts.push(
+      section(
+        'Propellant at ignition, the tank that is held least',
+        `${table(['way of staging ', 'tank ', ...TANK_HEAD], tanks, colour)}\n${criterion[0]!.toUpperCase()}${criterion.slice(1)}.`,
+        colour,
+      ),
+    );
+  }
   const asked = rows.flatMap(({ name, motor }) =>
     motor === null
       ? []

@@ -10,12 +10,19 @@ import {
   type Parting,
   type SafeIgnition,
 } from '../../core/parting/parting.ts';
+import { ignitionEvent, settlingBefore } from '../../core/parting/settling/ignition.ts';
+import {
+  missingMotor,
+  type SettlingMotor,
+  type StagingSettling,
+} from '../../core/parting/settling/staging.ts';
 import type { PhaseSample } from '../../core/parting/phase.ts';
 import { csvText } from '../../core/study/sweepCsv.ts';
 import { clock, fixed } from '../../core/units/figures.ts';
 import { EXIT } from './exit.ts';
 import type { OpenedStudy } from './openStudy.ts';
 import type { Report } from './report.ts';
+import { settlingSection } from './settling.ts';
 import { section, table } from './tables.ts';
 import { pause, type Terminal } from './terminal.ts';
 
@@ -39,6 +46,10 @@ export async function part(terminal: Terminal, opened: OpenedStudy, request: Par
   const startDelay_s = Math.min(...groups.map((group) => group.startUp.delay_s), Infinity);
   const safe =
     groups.length === 0 ? null : safeIgnition(compiled, record, link, request.clearance_m, startDelay_s);
+  const event = ignitionEvent(compiled, link);
+  const settling = event === null ? null : settlingBefore(compiled, record, link, event);
+  const motor =
+    settling === null ? null : missingMotor(settling, parting.case.release_s, parting.case.above.mass_kg);
   const { phase } = parting;
   const ends = phase.steps.count === 0 ? [] : [phase.steps.end];
   const rows = partingTable(parting, [...TIMES_s.filter((t) => !(t >= (ends[0] ?? 0))), ...ends]);
@@ -46,13 +57,23 @@ export async function part(terminal: Terminal, opened: OpenedStudy, request: Par
   return {
     exit: clear ? EXIT.done : EXIT.noAnswer,
     ...(clear ? {} : { complaint: phase.message }),
-    json: () => ({ command: 'part', ...partJson(parting, safe, request), table: rows }),
+    json: () => ({ command: 'part', ...partJson(parting, safe, request, settling, motor), table: rows }),
     csv: () => partCsv(rows, opened.hash),
-    people: () => forPeople(terminal.colour, opened, parting, safe, rows, request),
+    people: () =>
+      [
+        forPeople(terminal.colour, opened, parting, safe, rows, request),
+        ...(settling === null ? [] : [settlingSection(settling, motor, terminal.colour)]),
+      ].join('\n\n'),
   };
 }
 
-function partJson(parting: Parting, safe: SafeIgnition | null, request: PartRequest): object {
+function partJson(
+  parting: Parting,
+  safe: SafeIgnition | null,
+  request: PartRequest,
+  settling: StagingSettling | null,
+  motor: SettlingMotor | null,
+): object {
   const { case: own, phase } = parting;
   return {
     link: own.link,
@@ -69,6 +90,17 @@ function partJson(parting: Parting, safe: SafeIgnition | null, request: PartRequ
     endSpeed_mps: parting.endSpeed_mps,
     endDrift_m: parting.endDrift_m,
     safeIgnition: safe,
+    settling:
+      settling === null
+        ? null
+        : {
+            state: settling.state,
+            ignition_s: settling.ignition_s,
+            settledFrom_s: settling.settledFrom_s,
+            criterion: settling.criterion,
+            tanks: settling.tanks.map(({ history, ...tank }) => ({ id: history.fill.id, ...tank })),
+          },
+    settlingMotor: motor,
     upper: own.above,
     lower: own.below,
   };
@@ -110,9 +142,11 @@ function forPeople(
       `${fixed(opening.upper_mps2, 3)} m/s², the lower at ${fixed(opening.lower_mps2, 3)} m/s².`,
   ];
   if (Number.isFinite(phase.leastRim_m) && rows.length > 0) {
-    const out = Number.isNaN(phase.rimOut_s) ? 'never' : `after ${fixed(phase.rimOut_s, 2)} s`;
+    const out = Number.isNaN(phase.rimOut_s)
+      ? 'never leaves the interstage'
+      : `is out of the interstage after ${fixed(phase.rimOut_s, 2)} s`;
     lines.push(
-      `The engine section is out of the interstage ${out}; least clearance on the way ${fixed(1000 * phase.leastRim_m, 0)} mm.`,
+      `The engine section ${out}; least clearance on the way ${fixed(1000 * phase.leastRim_m, 0)} mm.`,
     );
   }
   if (safe !== null) {

@@ -101,5 +101,12 @@ export class BriefWork {
 async function solvedOf(answer: Answer, client: ComputeClient): Promise<SolvedFlight> {
   const { study, compiled, flight, payload_kg } = answer;
   const { settling } = answer.reply;
-  return { study, compiled, flight, payload_kg, settling, closeUps: await closeUpsOf(study, flight, client) };
+  return {
+    study,
+    compiled,
+    flight,
+    payload_kg,
+    settling,
+    closeUps: await closeUpsOf(answer.flown, flight, client),
+  };
 }

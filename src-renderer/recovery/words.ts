@@ -1,6 +1,7 @@
 /** What a solved return is said to be, in sentences. */
 import type { HomewardReply } from '../../core/replay/homeward.ts';
 import type { PartingFigures } from '../../core/recovery/start.ts';
+import { missionTime } from '../../core/replay/ruler.ts';
 import { fixed, km, tonnes } from '../../core/units/figures.ts';
 
 /** The answer in a sentence: what the return takes, and what the ascent then carries. */
@@ -39,4 +40,17 @@ export function apartSentences({ apart, payload_kg, parting, pricePerKilogram }:
   if (pricePerKilogram > 0)
     said.push(`A kilogram less for the return would be worth ${fixed(pricePerKilogram, 2)} kg of payload.`);
   return said;
+}
+
+/** What holds it, when, and what easing it is worth: a sentence each. */
+export function holdSentences({ holds, together, pricePerKilogram }: HomewardReply): string[] {
+  if (holds.length === 0) return ['Nothing holds it back.'];
+  return holds.map(({ words, time_s, worth_kg, unit }) => {
+    const when = Number.isNaN(time_s) ? '' : `, at ${missionTime(time_s, true)}`;
+    const worth = fixed(worth_kg, worth_kg < 10 ? 1 : 0);
+    // Where the reserve is enough the ascent does not feel it.
+    const gain =
+      together && pricePerKilogram > 0 ? `carry ${worth} kg more payload` : `save ${worth} kg of propellant`;
+    return `${words.charAt(0).toUpperCase()}${words.slice(1)}${when}; ${unit} more would ${gain}.`;
+  });
 }

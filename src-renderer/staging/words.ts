@@ -1,6 +1,7 @@
 /** Ways of staging in words. */
 import { fixed } from '../../core/units/figures.ts';
 import type { CloseUpOutcome } from '../../core/replay/film/closeUps.ts';
+import type { LineChart } from '../../core/replay/lineChart.ts';
 import type { SettlingTold } from '../../core/replay/settlingTold.ts';
 import type { ModeReply, ModesReply } from '../compute/protocol.ts';
 
@@ -74,4 +75,32 @@ export function settlingSentence({ state, ignition_s, settledFrom_s }: SettlingT
     case 'unsettled':
       return 'At ignition the propellant is unsettled: away from its outlet.';
   }
+}
+
+/** What is of interest lies within the first metres, m. */
+const FAR_m = 30;
+
+/** The gap between the bodies from release, one curve a way of staging; null where no two come apart. */
+export function apartChart(rows: readonly ModeReply[], chosen: string): LineChart | null {
+  const curves = rows
+    .map(({ id, name, apart }) => ({ id, name, near: apart.filter(({ gap_m }) => gap_m <= FAR_m) }))
+    .filter(({ near }) => near.length > 1)
+    .sort((p, q) => Number(p.id === chosen) - Number(q.id === chosen))
+    .map(({ id, name, near }) => ({
+      name,
+      strong: id === chosen,
+      times_s: near.map(({ time_s }) => time_s),
+      values: near.map(({ gap_m }) => gap_m),
+    }));
+  if (curves.length === 0) return null;
+  const along = 'seconds from release';
+  return {
+    title: 'Gap between the bodies',
+    unit: 'm',
+    along,
+    curves,
+    limit: Number.NaN,
+    spans: [],
+    ringed: false,
+  };
 }

@@ -1,6 +1,7 @@
 /** Everything that one window holds: document, results, clock and view, and what connects them. */
 import type { Claim } from '../../core/contract/claims.ts';
 import type { Study } from '../../core/contract/study.ts';
+import type { HomewardReply } from '../../core/replay/homeward.ts';
 import { filmStaging } from '../../core/replay/film/staging.ts';
 import { asAnswered } from '../../core/solve/answer.ts';
 import { eventTime, setEventTime } from '../../core/study/eventTime.ts';
@@ -59,6 +60,8 @@ export class Session {
   readonly modes: Job<'modes'>;
   /** A body's way home, alone or with the ascent. */
   readonly homeward: Job<'homeward'>;
+  /** The last answer of each plan of a flight home, all of one study. */
+  homewards = $state.raw<{ readonly study: Study; readonly replies: readonly HomewardReply[] } | null>(null);
   /** Pictures of a parting, and what came of it. */
   readonly closeUps: Job<'closeUps'>;
   /** What the close-up shows; a link or a way of staging that is none stands for the study's own. */
@@ -187,6 +190,11 @@ export class Session {
     void this.choose(encoding === undefined ? wish : { ...wish, encoding });
   }
 
+  /** What files made of the study are called before their own ending. */
+  get stem(): string {
+    return this.document.file.name.replace(/\.plumeline\.json$/, '') || 'study';
+  }
+
   /** Writes what a chart is saved as, under a stem to which its ending is put. */
   exporter(stem: string): (ending: string, data: string, encoding?: 'base64') => void {
     return (ending, data, encoding) => this.exportText(`${stem}.${ending}`, ending, data, encoding);
@@ -256,6 +264,7 @@ export class Session {
     this.inquiry.clear();
     this.modes.clear();
     this.homeward.clear();
+    this.homewards = null;
     this.closeUps.clear();
     this.shown = { link: null, way: null, failed: 0 };
     this.observed.clear();
@@ -517,8 +526,25 @@ export class Session {
 
   /** Solves a return of the study as it stands, alone or with the ascent. */
   async askHomeward(plan: string, together: boolean): Promise<void> {
+    const { study, homeward } = this;
+    if (study === null) return;
+    const before = homeward.reply;
+    await homeward.ask(study, { study, plan, together }, 1);
+    const { reply } = homeward;
+    if (reply === null || reply === before || homeward.study !== study) return;
+    const kept = this.homewards?.study === study ? this.homewards.replies : [];
+    this.homewards = { study, replies: [...kept.filter((each) => each.plan !== reply.plan), reply] };
+  }
+
+  /** Solves all plans of the study as it stands, the given one last, which is then on show; stops where one is called off. */
+  async askEveryHomeward(last: string, together: boolean): Promise<void> {
     const { study } = this;
-    if (study !== null) await this.homeward.ask(study, { study, plan, together }, 1);
+    const others = Object.keys(study?.returns?.plans ?? {}).filter((plan) => plan !== last);
+    for (const plan of [...others, last]) {
+      const before = this.homeward.reply;
+      await this.askHomeward(plan, together);
+      if (this.study !== study || this.homeward.reply === before) return;
+    }
   }
 
   /** Puts the flight of the return that was solved on show until the study is solved again. */

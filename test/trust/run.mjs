@@ -1,19 +1,23 @@
-// `npm run trust`: builds the trial of a thousand random vehicles, runs it, prints counts and failing seeds.
+// `npm run trust`: builds the trial of a thousand random vehicles, or that of flights home, runs it, prints counts and what fails.
 import { resolve } from 'node:path';
 import { spawnSync } from 'node:child_process';
 import { parseArgs } from 'node:util';
 import { build } from 'vite';
 
-const HELP = `node test/trust/run.mjs [--first SEED] [--count N]
+const HELP = `node test/trust/run.mjs [--returns] [--first SEED] [--count N] [--every N]
 
-  --first  the first seed (1)
-  --count  how many seeds in a row (1000)
+  --returns  flights home with edges and limits of every kind, in place of vehicles
+  --first    the first seed or variation (1)
+  --count    how many in a row (1000)
+  --every    of variations, each so many (1)
 `;
 
 const { values: options } = parseArgs({
   options: {
     first: { type: 'string', default: '1' },
     count: { type: 'string', default: '1000' },
+    every: { type: 'string', default: '1' },
+    returns: { type: 'boolean', default: false },
     help: { type: 'boolean', default: false },
   },
 });
@@ -21,7 +25,7 @@ if (options.help) {
   process.stdout.write(HELP);
   process.exit(0);
 }
-for (const name of /** @type {const} */ (['first', 'count'])) {
+for (const name of /** @type {const} */ (['first', 'count', 'every'])) {
   const value = Number(options[name]);
   if (!Number.isInteger(value) || value < 1) {
     process.stderr.write(`--${name}: received ${options[name]}, allowed is a whole number from 1\n\n${HELP}`);
@@ -29,6 +33,7 @@ for (const name of /** @type {const} */ (['first', 'count'])) {
   }
 }
 
+const name = options.returns ? 'returnMain' : 'main';
 const root = resolve(import.meta.dirname, '../..');
 const folder = resolve(root, 'out/trust');
 await build({
@@ -36,7 +41,7 @@ await build({
   configFile: false,
   logLevel: 'error',
   build: {
-    ssr: resolve(import.meta.dirname, 'main.ts'),
+    ssr: resolve(import.meta.dirname, `${name}.ts`),
     outDir: folder,
     emptyOutDir: false,
     target: 'node20.19',
@@ -47,7 +52,7 @@ await build({
 });
 const run = spawnSync(
   process.execPath,
-  ['--enable-source-maps', resolve(folder, 'main.js'), options.first, options.count],
+  ['--enable-source-maps', resolve(folder, `${name}.js`), options.first, options.count, options.every],
   {
     stdio: 'inherit',
   },

@@ -115,23 +115,48 @@ function airAlong(state: Float64Array, aim: Float64Array, rotation_radps: number
 }
 
 export interface SettlingMotor {
-  /** Acceleration that brings the liquid of every tank back from the top of its ullage in time, m/s². */
+  /** Sensed acceleration that brings the liquid of every tank back from the top of its ullage in time, m/s². */
   readonly acceleration_mps2: number;
   readonly thrust_N: number;
   readonly burn_s: number;
   readonly propellant_kg: number;
 }
 
+/** Of small solid motors; common practice, no source. */
+const SETTLING_ISP_s = 230;
+
+/**
+ * The settling motors that bring propellant home between a release (mission time, s) and thrust, at the mass (kg) of what goes
+ * on above; see `settlingMotor`. Null where it is settled, or thrust sets in before the release.
+ */
+export function missingMotor(
+  { state, tanks, ignition_s }: StagingSettling,
+  release_s: number,
+  mass_kg: number,
+): SettlingMotor | null {
+  const burn_s = ignition_s - release_s;
+  if (state === 'settled' || !(burn_s > 0)) return null;
+  // Drag holds the body back all the while; the motor must do more than that.
+  const least_mps2 = Math.min(
+    ...tanks[0]!.history.samples.flatMap(({ time_s, acceleration_mps2 }) =>
+      time_s > release_s ? [acceleration_mps2] : [],
+    ),
+  );
+  return settlingMotor(tanks, mass_kg, burn_s, SETTLING_ISP_s, Math.max(0, -least_mps2));
+}
+
 /**
  * The settling motors that a coast of `burn_s` (s) asks for at a mass (kg) with this specific impulse (s): enough that in
  * every tank the leading edge comes the whole ullage at the published speed, and holds beyond twice the critical Bond
- * number. NaN where no acceleration up to 10 g does.
+ * number. `against_mps2` is what else holds the body back (drag; m/s², positive), which the motors make up for. NaN where no
+ * acceleration up to 10 g does.
  */
 export function settlingMotor(
   tanks: readonly TankVerdict[],
   mass_kg: number,
   burn_s: number,
   isp_s: number,
+  against_mps2 = 0,
 ): SettlingMotor {
   const needed = tanks.map(({ history }) => {
     const { tank, ullage_m } = history.fill;
@@ -155,6 +180,6 @@ export function settlingMotor(
     return high;
   });
   const acceleration_mps2 = needed.some(Number.isNaN) ? Number.NaN : Math.max(...needed);
-  const thrust_N = acceleration_mps2 * mass_kg;
+  const thrust_N = (acceleration_mps2 + against_mps2) * mass_kg;
   return { acceleration_mps2, thrust_N, burn_s, propellant_kg: (thrust_N * burn_s) / (isp_s * G0_mps2) };
 }

@@ -2,7 +2,7 @@
  * A landing from close by, for film and window: on one plate the body over the place it comes down at, at one true scale that
  * grows as it falls; on the other the body itself, as it stands against the air. Plain data and a time; sizes in sheet units.
  */
-import type { Place } from '../../../core/replay/bodyFrame.ts';
+import { placed, type Place } from '../../../core/replay/bodyFrame.ts';
 import type { Box } from '../../../core/replay/labels.ts';
 import { landingAt, type LandingView } from '../../../core/replay/landing.ts';
 import type { LandingScene } from '../../../core/replay/landingScene.ts';
@@ -23,9 +23,11 @@ export interface LandingLook {
 
 /** The body's own plate has so much of the longer side of the box. */
 const OWN = 0.34;
-/** The way to the touchdown stays within so much of the plate's width; the touchdown has so much of its height below it. */
+/** The way to the touchdown stays within so much of the plate's width; the touchdown has so much of its height below it, or so many
+ * lines of type. */
 const WITHIN = 0.72;
 const BELOW = 0.12;
+const BELOW_LINES = 4.4;
 /** Of its own plate a body fills so much. */
 const FILLS = 0.6;
 /** A few engines of many give a narrow plume, which is to be seen. */
@@ -86,9 +88,10 @@ function drawPlace(
   const width = box.right - box.left;
   const height = box.bottom - box.top;
   const [along] = view.foot;
-  const scale = 1 / Math.hypot(view.shown_m / ((1 - BELOW) * height), along / (WITHIN * width));
+  const below = Math.max(BELOW * height, BELOW_LINES * look.size);
+  const scale = 1 / Math.hypot(view.shown_m / (height - below), along / (WITHIN * width));
   const x0 = box.left + 0.5 * width - 0.5 * scale * along;
-  const y0 = box.bottom - BELOW * height;
+  const y0 = box.bottom - below;
   const plate: Plate = { context, box, scale, look, at: ([p, q]) => [x0 + scale * p, y0 - scale * q] };
   drawHeights(plate);
   drawGround(plate, scene);
@@ -271,10 +274,10 @@ function drawOwn(
   const [c, s] = [Math.cos(-view.tilt_rad), Math.sin(-view.tilt_rad)];
   const turned = ([p, q]: Place): Place => [c * p - s * q, s * p + c * q];
   const angle_rad = view.bodies[0]!.attitude_rad - view.tilt_rad;
-  const half = 0.5 * scale * scene.length_m;
   // The middle of its axis stands still, and the body turns about it.
-  const x0 = box.left + width / 2 - half * Math.cos(angle_rad);
-  const y0 = box.top + height / 2 + half * Math.sin(angle_rad);
+  const middle = placed({ plane: [0, 0], angle_rad }, 0.5 * scene.length_m, -scene.feet[1]);
+  const x0 = box.left + width / 2 - scale * middle[0];
+  const y0 = box.top + height / 2 + scale * middle[1];
   const at: At = (place) => {
     const [p, q] = turned(place);
     return [x0 + scale * p, y0 - scale * q];

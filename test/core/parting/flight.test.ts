@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { compileStudy, recompile, startValues } from '../../../core/flight/compile.ts';
+import { AZIMUTH, compileStudy, recompile, startValues } from '../../../core/flight/compile.ts';
+import { launchFrame } from '../../../core/flight/launch.ts';
 import { recordFlight } from '../../../core/flight/record.ts';
+import { TrackReader } from '../../../core/flight/track.ts';
 import { chooseLink, withFailedPushers, withPushedParting } from '../../../core/parting/links.ts';
 import { safeIgnition, workOutParting } from '../../../core/parting/parting.ts';
 import { LOWER, SIZE, UPPER } from '../../../core/parting/twoBody.ts';
@@ -50,6 +52,38 @@ describe.each(SPRUNG)('the parting of the demo "%s"', (name) => {
     const b = recordFlight(own, startValues(own));
     expect(b.orbit).toEqual(a.orbit);
     expect(b.log).toEqual(a.log);
+  });
+});
+
+describe('drag at the parting of the small demo', () => {
+  it('is half the density times speed squared, coefficient and area, against the motion through the air', () => {
+    const { compiled, record, parting } = parted('small');
+    const { case: own } = parting;
+    for (const [side, index] of [
+      ['upper', own.upperTrack],
+      ['lower', own.lowerTrack],
+    ] as const) {
+      const track = record.tracks[index]!;
+      const reader = new TrackReader(
+        compiled,
+        track,
+        record.values,
+        launchFrame(compiled.site, record.values[AZIMUTH]!),
+      );
+      const now = reader.at(own.release_s);
+      const drag = compiled.drags[track.segments[now.segment]!.arrangement]!;
+      const { coefficient, referenceArea_m2 } = drag;
+      const value = coefficient.evaluate(now.mach, coefficient.pieceAt(now.mach));
+      const size_N = 0.5 * now.density_kgpm3 * now.speedAir_mps ** 2 * referenceArea_m2 * value;
+      const along_N = own.bodies[side].dragAlong_N(0);
+      const across_N = own.bodies[side].dragAcross_N(0);
+      console.log(`${side}: ${along_N.toFixed(2)} N along, ${across_N.toFixed(2)} N across`);
+      // Air as thin as a hundred-thousandth of that at the ground, and still a hundred newtons and more.
+      expect(now.density_kgpm3).toBeLessThan(1e-4);
+      expect(size_N).toBeGreaterThan(1);
+      expect(Math.hypot(along_N, across_N) / size_N).toBeCloseTo(1, 6);
+      expect(along_N).toBeLessThan(0);
+    }
   });
 });
 

@@ -156,7 +156,34 @@ function sums(
   return sum;
 }
 
+describe('gas pushers between two free bodies', () => {
+  it('give the relative speed of the work that their gas does, and no momentum', () => {
+    // From 900 N to 500 N over 0.3 m each, four of them: 4 · 0.3 m · 700 N = 840 J of ½ μ v².
+    const one = { force_N: 900, slope_Npm: 400 / 0.3, stroke_m: 0.3 };
+    const bodies = pair({ pushers: [0.5, 0.5, -0.5, -0.5].map((offset_m) => ({ ...one, offset_m })) });
+    const y = endState(flyPhase(bodies, OPEN, { far_m: 2 }));
+    const reduced_kg = (6000 * 2500) / 8500;
+    // The integration is good to 1e-11 a step.
+    expect(y[UPPER + 2]! - y[LOWER + 2]!).toBeCloseTo(Math.sqrt((2 * 840) / reduced_kg), 9);
+    expect(6000 * y[UPPER + 2]! + 2500 * y[LOWER + 2]!).toBeCloseTo(0, 6);
+    expect(y[UPPER + 5]).toBeCloseTo(0, 9);
+  });
+});
+
 describe('two bodies under constant forces', () => {
+  it('part by what thin air holds the lower one back more, and drift with what blows across', () => {
+    // A hundredth of a gram in a cubic metre at 2.5 km/s is 31 Pa: some newtons on each, unlike by size.
+    const bodies = pair({
+      upper: body(6000, { dragAlong_N: () => -30, dragAcross_N: () => 6 }),
+      lower: body(2500, { dragAlong_N: () => -55, dragAcross_N: () => -10 }),
+    });
+    const phase = flyPhase(bodies, OPEN, { longest_s: 5, far_m: 1000 });
+    expect(phase.opening.opens).toBe(true);
+    const { gap_m, drift_m } = samplePhase(bodies, OPEN, phase.steps, 4);
+    expect(gap_m).toBeCloseTo(0.5 * (55 / 2500 - 30 / 6000) * 16, 9);
+    expect(drift_m).toBeCloseTo(0.5 * (6 / 6000 + 10 / 2500) * 16, 9);
+  });
+
   it('part by half the difference of their accelerations times the time squared', () => {
     const bodies = pair({
       upper: body(6000, { engine_N: () => 12_000 }),

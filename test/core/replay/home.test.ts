@@ -159,8 +159,31 @@ describe('a return solved for the window', () => {
     const at = homeOf(flight);
     const reader = readTrack(compileStudy(study), flight, at);
     expect(reader.at(reader.track.end_s).speedRelative_mps).toBeLessThan(1);
-    expect(reply.binding).toContain('dynamic pressure in the descent is at its limit');
+    const hold = reply.holds.find(
+      ({ words }) => words === 'dynamic pressure in the descent is at its limit',
+    )!;
+    // Between the entry burn's end and the landing burn, where the curve touches its limit of 70 kPa.
+    expect(reader.at(hold.time_s).dynamicPressure_Pa / 1000).toBeCloseTo(70, 1);
+    const [, entry, burn] = reply.review!.burns;
+    expect(hold.time_s).toBeGreaterThan(entry!.end_s);
+    expect(hold.time_s).toBeLessThan(burn!.start_s);
   }, 60_000);
+
+  it('prices what holds it as solving again with it eased does', () => {
+    const alone = (change: Parameters<typeof heavyWith>[1]) =>
+      solveHomeward(heavyWith('downrange', change).study, 'downrange', false);
+    const plain = alone(() => null);
+    const worth = (of: string): number =>
+      plain.holds
+        .filter(({ words }) => words.startsWith(of))
+        .reduce((sum, { worth_kg }) => sum + worth_kg, 0);
+    // Half a kilopascal, a two-hundredth of the throttle: the price is the slope, which bends by some per cent over that.
+    const eased = alone((plan) => (plan.limits = { dynamicPressure_Pa: 70_500 }));
+    expect((plain.used_kg - eased.used_kg) / 0.5 / worth('dynamic pressure')).toBeCloseTo(1, 1);
+    const { engines } = plain.flown!.study.returns!.plans['downrange']!.landing;
+    const opened = alone((plan) => (plan.landing = { engines, margin: 0.045 }));
+    expect((plain.used_kg - opened.used_kg) / 0.5 / worth('landing throttle')).toBeCloseTo(1, 1);
+  }, 120_000);
 
   it('says why there is none', () => {
     const { study } = heavyWith('to-site', (plan) => (plan.reserve = { kind: 'given' }));

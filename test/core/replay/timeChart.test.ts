@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { chartShapes, type ChartShape, type TimeChart } from '../../../core/replay/timeChart.ts';
+import type { ChartShape } from '../../../core/replay/chartParts.ts';
+import { chartShapes, type TimeChart } from '../../../core/replay/timeChart.ts';
 
 const SIZE = { width: 540, height: 366 };
 const chart: TimeChart = {

@@ -2,6 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { compileBodies } from '../../../core/vehicle/structure.ts';
 import { solvePayload } from '../../../core/solve/payload.ts';
 import { compileStudy } from '../../../core/flight/compile.ts';
+import { recordFlight } from '../../../core/flight/record.ts';
+import { settlingBefore } from '../../../core/parting/settling/ignition.ts';
 import { applyMode, modeMasses_kg } from '../../../core/study/applyMode.ts';
 import { withGap } from '../../../core/study/gap.ts';
 import { compareModes, ModesError, ownWay, type ModeRow } from '../../../core/study/modes.ts';
@@ -32,6 +34,27 @@ describe.each(STAGED)('the ways of staging of the demo "%s"', (name) => {
     // Motors cost payload, and at most what they weigh: all of it leaves before the engine burns.
     const { cost_kg, propellant_kg } = row(name, 'springs').motor!;
     expect(cost_kg).toBeLessThan(propellant_kg);
+  });
+
+  it('are settled with the motors that they ask for', () => {
+    for (const id of ['springs', 'pushers', 'spin']) {
+      const { motor, gap_s, outcome, name: called } = row(name, id);
+      const mode = study(name).stagingModes![id]!;
+      const settling = {
+        ...{ kind: 'settling' as const, name: 'motors', body: mode.link, mass_kg: 0, count: 1 },
+        ...{ pitchRadius_m: 0, cant_deg: 0, ignitionDelay_s: 0, thrust_N: motor!.thrust_N },
+        ...{ burn_s: motor!.burn_s, propellant_kg: motor!.propellant_kg },
+      };
+      const compiled = compileStudy(
+        withGap(
+          applyMode(study(name), { ...mode, mechanisms: { ...mode.mechanisms, settling } }),
+          'ignition',
+          gap_s,
+        ),
+      );
+      const record = recordFlight(compiled, outcome!.values);
+      expect(settlingBefore(compiled, record, mode.link, 'ignition')!.state, called).toBe('settled');
+    }
   });
 
   it('carry what a study built by hand with the same gap and masses carries', () => {

@@ -33,6 +33,26 @@ describe('part', () => {
     expect(out).toContain('gap, m');
   });
 
+  it('tells how the propellant lies when thrust sets in, by which criterion, and the motor that is missing', async () => {
+    const { out } = await run('part', 'small');
+    expect(out).toContain('the propellant of "upper" is unsettled.');
+    expect(out).toMatch(/Oxygen tank +[\d.\u202F ]+ +not held +[−\d.]+ +71 +unsettled/);
+    expect(out).toContain('critical Bond number 0.842');
+    expect(out).toMatch(/Settling motors of \d+ N for \d\.\d\d s, with \d\.\d\d kg of propellant/);
+    const json = JSON.parse((await run('part', 'small', '--json')).out) as {
+      settling: { state: string; tanks: { id: string; margin: number }[] };
+      settlingMotor: { thrust_N: number; burn_s: number; propellant_kg: number };
+    };
+    expect(json.settling.state).toBe('unsettled');
+    expect(json.settling.tanks.map(({ margin }) => margin)).toEqual([0, 0]);
+    const { thrust_N, burn_s, propellant_kg } = json.settlingMotor;
+    // Impulse over the stated specific impulse of 230 s.
+    expect(propellant_kg).toBeCloseTo((thrust_N * burn_s) / (230 * 9.80665), 9);
+    expect((await run('part', 'heavy')).out).toContain(
+      'the propellant of "upper" is settled, all tanks settled from',
+    );
+  });
+
   it('refuses what is no count, no length and no link, with one sentence each', async () => {
     const count = await run('part', 'small', '--failed-spring', 'two');
     expect([count.code, count.err]).toEqual([
