@@ -6,7 +6,13 @@ import type { Study } from '../contract/study.ts';
 import { recompile, PAYLOAD, type CompiledStudy } from '../flight/compile.ts';
 import { recordFlight } from '../flight/record.ts';
 import type { Ledger } from '../flight/ledger.ts';
-import { asAnswered, compileAnswer, solveAnswer, type CoupledReturn, type StudyAnswer } from '../solve/answer.ts';
+import {
+  asAnswered,
+  compileAnswer,
+  solveAnswer,
+  type CoupledReturn,
+  type StudyAnswer,
+} from '../solve/answer.ts';
 import { freeParameters, solvePayload, type PayloadOutcome, type SolveMemory } from '../solve/payload.ts';
 import { solveOnEnergy } from '../solve/energy.ts';
 import { GapError, gapEvent, withGap } from './gap.ts';

@@ -162,7 +162,6 @@ describe('a study that is answered with its return', () => {
       row.flown!.compiled.study.vehicle.bodies['booster']!.propellant!.returnReserve_kg,
       6,
     );
-    // Its link's mechanisms are felt here, which the demo's own flight leaves out: some kilograms.
-    expect(Math.abs(row.payload_kg - answer.outcome.payload_kg)).toBeLessThan(30);
+    expect(Math.abs(row.payload_kg - answer.outcome.payload_kg)).toBeLessThan(SAME_kg);
   });
 });

@@ -115,3 +115,72 @@ describe('returns solved with the ascent', () => {
     expect(other.err).toContain('--with-return: received "home", allowed is downrange, to-site');
   }, 120_000);
 });
+
+describe('a study that chooses a return which keeps what it takes', () => {
+  const TAKEN = ['--set', 'returns.chosen=["to-site"]'];
+  const GIVEN = [
+    ...TAKEN,
+    ...['--set', 'provenance={}', '--set', 'returns.plans.to-site.reserve={"kind":"given"}'],
+  ];
+  const json = async (...args: string[]): Promise<Record<string, unknown>> => {
+    const { code, out } = await plumeline([...args, '--json']);
+    return { ...(JSON.parse(out) as object), code };
+  };
+
+  it('has the payload of "return --together", and says what is kept, in every form', async () => {
+    const own = await json('payload', HEAVY, ...TAKEN);
+    const named = await json('return', HEAVY, '--plan', 'to-site', '--together');
+    expect(own['code']).toBe(0);
+    expect(own['payload_kg']).toBe(named['payload_kg']);
+    const [verdict] = own['returns'] as { state: string; takes_kg: number; kept_kg: number }[];
+    expect(verdict).toMatchObject({
+      state: 'taken',
+      takes_kg: named['used_kg'],
+      kept_kg: named['reserve_kg'],
+    });
+    // The study knows no other answer.
+    const unnamed = await json('return', HEAVY, ...TAKEN);
+    expect(unnamed['payload_kg']).toBe(own['payload_kg']);
+    const { out } = await plumeline(['payload', HEAVY, ...TAKEN, '--csv']);
+    const rows = new Map(csvRows(out).map((row) => [row['quantity']!, row['value']!]));
+    expect(rows.get('return to-site')).toBe('taken');
+    expect(Number(rows.get('return to-site kept'))).toBe(named['reserve_kg']);
+    const people = await plumeline(['fly', HEAVY, ...TAKEN, '--solve']);
+    expect(people.code).toBe(0);
+    expect(people.out).toMatch(
+      /Booster keeps 15\d\.\d\d t for “Back to the launch site”, solved with the ascent/,
+    );
+    expect(people.out).toContain('flown to insertion');
+  }, 120_000);
+
+  it('sweeps its gap as "--with-return" does, and says what held steering keeps', async () => {
+    const { code, out } = await plumeline(['sweep', HEAVY, ...TAKEN, '--gaps', '0,-2', '--csv']);
+    expect(code).toBe(0);
+    const named = await plumeline(['sweep', HEAVY, '--gaps', '0,-2', '--with-return', 'to-site', '--csv']);
+    const rows = csvRows(out);
+    csvRows(named.out).forEach((row, i) => {
+      // Both stop within the same tolerances, good to some grams each.
+      expect(Math.abs(Number(rows[i]!['payload_kg']) - Number(row['payload_kg']))).toBeLessThan(0.05);
+    });
+    const people = await plumeline(['sweep', HEAVY, ...TAKEN, '--gaps', '0,-2']);
+    expect(people.out).toContain('All steering and the return re-solved in one problem, orbit met');
+    expect(people.out).toContain('what is kept for the return kept; no return is solved');
+    expect(people.out).toContain('Booster keeps what it takes and 3.0 % more.');
+  }, 120_000);
+
+  it('is no full answer where what is given is too little, and says by how much', async () => {
+    const { code, out, err } = await plumeline(['payload', HEAVY, ...GIVEN]);
+    expect(code).toBe(3);
+    expect(err).toMatch(
+      /The reserve of Booster is too small: 88\.00 t are kept .* t are missing; to keep them would cost/,
+    );
+    expect(out.split('\n')[1]).toContain('The reserve of Booster is too small');
+    const enough = await plumeline(['payload', HEAVY]);
+    expect(enough.code).toBe(0);
+    expect(enough.out).toMatch(/The reserve of Booster is held at 88\.00 t: .* are spare, worth/);
+    const rates = await plumeline(['rates', HEAVY, '--find', 'residual']);
+    expect(rates.out).toContain(
+      'The reserve of Booster is held at 88.00 t; whether “Down on the sea” gets by with it',
+    );
+  }, 120_000);
+});
