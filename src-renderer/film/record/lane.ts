@@ -58,9 +58,11 @@ async function drawn(canvas: OffscreenCanvas): Promise<void> {
     const picture = small.transferToImageBitmap();
     post({ kind: 'glimpse', picture }, [picture]);
   }
-  do await new Promise<void>((resume) => (paused ? setTimeout(resume, 50) : afterMessages(resume)));
-  while (paused);
+  await new Promise<void>(afterMessages);
+  while (held()) await new Promise((resume) => setTimeout(resume, 50));
 }
+
+const held = (): boolean => paused;
 
 function afterMessages(resume: () => void): void {
   turn.port1.onmessage = resume;

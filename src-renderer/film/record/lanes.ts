@@ -21,8 +21,7 @@ const MOST_LANES = 4;
 
 const laneCount = (): number => Math.max(1, Math.min(MOST_LANES, navigator.hardwareConcurrency));
 
-const startLane = (): LaneWorker =>
-  new Worker(new URL('./lane.ts', import.meta.url), { type: 'module' }) as unknown as LaneWorker;
+const startLane = (): LaneWorker => new Worker(new URL('./lane.ts', import.meta.url), { type: 'module' });
 
 /** What a lane is told of a film, from what the window has of it. */
 export function laneOrders(scene: FilmScene, track: CueTrack, settings: LaneSettings): LaneOrders {

@@ -25,6 +25,8 @@ export class SegmentEncoder {
     private readonly size: { readonly width_px: number; readonly height_px: number },
   ) {
     this.source = new VideoSampleSource({
+      // A fixed rate rather than the library's grades of quality, so that the same pictures give the same file.
+      // eslint-disable-next-line @typescript-eslint/no-deprecated
       ...{ codec, bitrate, latencyMode: 'quality' },
       // The first alone: a segment is as long as its pictures run without another.
       keyFrameInterval: 1e9,
