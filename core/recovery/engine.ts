@@ -78,7 +78,7 @@ export class ReturnEngine {
   private readonly aimed = new FixedLaw(new Float64Array(3));
   private readonly turn: TurnLaw;
   private readonly retrograde = new RetrogradeLaw();
-  private readonly landing = new LandingLaw();
+  private readonly landing: LandingLaw;
   private readonly ground: Monitor;
   private readonly edges: Edges;
   private readonly work = new Float64Array(STATE_SIZE);
@@ -98,6 +98,7 @@ export class ReturnEngine {
     this.steps = new StepStore(STATE_SIZE, true);
     this.turn = new TurnLaw(compiled.turnRate_radps);
     const { figure } = setting;
+    this.landing = new LandingLaw(figure);
     const { height_m } = compiled;
     this.ground = { direction: -1, value: (_t, y) => figure.height_m(y[0]!, y[1]!, y[2]!) - height_m };
     this.peaks = new PeakWatch(compiled.plan);

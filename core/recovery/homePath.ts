@@ -1,5 +1,6 @@
 /** A flown return as a path that can be stored and read: its steps and segments, and what steers it. */
 import type { ReturnPlan } from '../contract/returns.ts';
+import type { EarthFigure } from '../earth/figure.ts';
 import { RECORD_ACCURACY } from '../flight/accuracy.ts';
 import type { Segment } from '../flight/planTypes.ts';
 import { FixedLaw } from '../flight/steering/fixed.ts';
@@ -39,8 +40,8 @@ export interface HomePath {
   readonly aerodynamics: NonNullable<ReturnPlan['aerodynamics']> | null;
 }
 
-/** Steering and drag of a stored path. */
-export function homeLaws(path: HomePath): OwnLaws {
+/** Steering and drag of a stored path over a figure (m, s). */
+export function homeLaws(path: HomePath, figure: EarthFigure): OwnLaws {
   const held = new FixedLaw(path.held);
   const aimed = new FixedLaw(path.turned);
   const turn = new TurnLaw(path.turnRate_radps);
@@ -48,7 +49,7 @@ export function homeLaws(path: HomePath): OwnLaws {
   turn.to.set(path.turned);
   turn.start(path.turnStart_s);
   const retrograde = new RetrogradeLaw();
-  const landing = new LandingLaw();
+  const landing = new LandingLaw(figure);
   landing.lean.set(path.lean);
   landing.length_s = path.landingLength_s;
   landing.start(path.landingStart_s);

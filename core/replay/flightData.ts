@@ -74,6 +74,6 @@ export function readTrack(compiled: CompiledStudy, flight: FlightData, track: nu
     throw new RangeError(`readTrack: received track ${track}, allowed 0 to ${flight.tracks.length - 1}`);
   }
   const launch = launchFrame(compiled.site, flight.values[AZIMUTH]!);
-  const own = data.home === undefined ? null : homeLaws(data.home);
+  const own = data.home === undefined ? null : homeLaws(data.home, compiled.setting.figure);
   return new TrackReader(compiled, unpackTrack(data), flight.values, launch, own);
 }

@@ -2,7 +2,7 @@ import { Solver } from 'odex';
 import { describe, expect, it } from 'vitest';
 import { EARTH_GM_m3ps2, EARTH_J2, EARTH_ROTATION_radps, G0_mps2 } from '../../../core/constants/physical.ts';
 import { Us1976Atmosphere } from '../../../core/earth/atmosphere/us1976.ts';
-import { cartesianToGeodetic, geodeticToCartesian } from '../../../core/earth/ellipsoid.ts';
+import { cartesianToGeodetic, eastNorthUp, geodeticToCartesian } from '../../../core/earth/ellipsoid.ts';
 import { RECORD_ACCURACY, SOLVE_ACCURACY } from '../../../core/flight/accuracy.ts';
 import { readTouchdown, ReturnEngine } from '../../../core/recovery/engine.ts';
 import { solveReturn, type ReturnOutcome } from '../../../core/solve/return.ts';
@@ -51,6 +51,29 @@ describe('a return solved alone', () => {
     // The kinks of the drag table and the air's layers fall inside its steps.
     expect(away).toBeLessThan(1);
     expect(faster).toBeLessThan(0.1);
+  });
+
+  it.each(both)('stands upright where it touches down, %s', (id) => {
+    const { compiled, start, outcome } = solved(id);
+    const engine = new ReturnEngine(compiled, RECORD_ACCURACY);
+    engine.fly(outcome.values, start);
+    const aim = new Float64Array(3);
+    const law = engine.lawOf(engine.legs.at(-1)!);
+    law.point(engine.endTime_s, aim, engine.end);
+    const geodetic = { latitude_rad: 0, longitude_rad: 0, height_m: 0 };
+    cartesianToGeodetic(engine.end[0]!, engine.end[1]!, engine.end[2]!, geodetic);
+    const basis = new Float64Array(9);
+    eastNorthUp(geodetic.latitude_rad, geodetic.longitude_rad, basis);
+    const away = Math.hypot(...[0, 1, 2].map((i) => aim[i]! - basis[6 + i]!));
+    // It leans by three times the square of the 1 m/s that a landing may have, over 20 m/s; the figure's normal is good to 1e-6.
+    expect(away).toBeLessThan(3 / 400);
+    // And it did lean before: there was something to close.
+    const landing = engine.legs.findIndex((leg) => leg.phase === 'landing');
+    const first = engine.states.slice(6 * landing, 6 * landing + 6);
+    law.point(engine.times_s[landing]!, aim, first);
+    cartesianToGeodetic(first[0]!, first[1]!, first[2]!, geodetic);
+    eastNorthUp(geodetic.latitude_rad, geodetic.longitude_rad, basis);
+    expect(Math.hypot(...[0, 1, 2].map((i) => aim[i]! - basis[6 + i]!))).toBeGreaterThan(0.05);
   });
 
   it.each(both)('accounts for its propellant and keeps its limit, %s', (id) => {
@@ -142,6 +165,7 @@ function flownByOdex(engine: ReturnEngine, start: Float64Array): number[] {
   const air = new Us1976Atmosphere();
   const a = 6378137;
   const geodetic = { latitude_rad: 0, longitude_rad: 0, height_m: 0 };
+  const basis = new Float64Array(9);
   const { mach: nodes, value: table } = compiled.plan.aerodynamics!.dragCoefficient;
   const own = compiled.study.study.vehicle.aerodynamics.find((each) => each.bodies.join() === 'booster')!;
   const between = (xs: number[], ys: number[], x: number): number => {
@@ -189,19 +213,14 @@ function flownByOdex(engine: ReturnEngine, start: Float64Array): number[] {
           aimed.point(t, out, Float64Array.from(s));
           aim = [...out];
         } else if (leg.phase === 'landing') {
-          // Leaning tangents, linear in time over the whole landing.
+          // Leaning tangents, linear in time over the whole landing, that fade below 20 m/s over the ground.
           const part = (t - landingStart) / (engine.endTime_s - landingStart);
+          const fade = 1 - Math.max(0, 1 - (speed / 20) ** 2) ** 3;
           const lean = (from: 'East' | 'North'): number =>
-            engine.number(`lean${from}Start`) * (1 - part) + engine.number(`lean${from}End`) * part;
-          const axial = Math.hypot(x, yy);
-          const east = [-yy / axial, x / axial, 0];
-          const up = [x / r, yy / r, z / r];
-          const north = [
-            up[1]! * east[2]! - up[2]! * east[1]!,
-            up[2]! * east[0]! - up[0]! * east[2]!,
-            up[0]! * east[1]! - up[1]! * east[0]!,
-          ];
-          aim = up.map((each, i) => each + lean('East') * east[i]! + lean('North') * north[i]!);
+            fade * (engine.number(`lean${from}Start`) * (1 - part) + engine.number(`lean${from}End`) * part);
+          eastNorthUp(geodetic.latitude_rad, geodetic.longitude_rad, basis);
+          const [e, n, u] = [0, 3, 6].map((k) => [...basis.subarray(k, k + 3)]);
+          aim = u!.map((each, i) => each + lean('East') * e![i]! + lean('North') * n![i]!);
           const length = Math.hypot(...aim);
           aim = aim.map((each) => each / length);
         }
