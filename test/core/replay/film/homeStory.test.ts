@@ -1,12 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import { recordFlight } from '../../../../core/flight/record.ts';
-import { compileStudy } from '../../../../core/flight/compile.ts';
 import { resolveCues } from '../../../../core/replay/film/cueTrack.ts';
 import { tellStory } from '../../../../core/replay/film/story.ts';
 import type { FilmFacts } from '../../../../core/replay/film/words.ts';
 import { packFlight } from '../../../../core/replay/flightData.ts';
 import { withChosenReturns } from '../../../../core/replay/homeward.ts';
-import { solvePayload } from '../../../../core/solve/payload.ts';
+import { compileAnswer, solveAnswer } from '../../../../core/solve/answer.ts';
 import { demo } from '../studies.ts';
 
 const heavy = demo('heavy');
@@ -16,10 +15,10 @@ describe.each([
   ['to-site', true],
 ])('the story of a booster that flies home, %s', (plan, toSite) => {
   const study = { ...heavy, returns: { ...heavy.returns!, chosen: [plan] } };
-  const compiled = compileStudy(study);
-  const outcome = solvePayload(compiled);
-  const ascent = packFlight(recordFlight(compiled, outcome.values));
-  const { flight, returns } = withChosenReturns(compiled, outcome.values, ascent);
+  const answer = solveAnswer(compileAnswer(study));
+  const { outcome } = answer;
+  const ascent = packFlight(recordFlight(answer.compiled, outcome.values));
+  const { flight, returns } = withChosenReturns(answer, ascent);
   const facts: FilmFacts = {
     ...{ log: flight.log, notes: new Map<string, string>(), payload_kg: outcome.payload_kg, gap_s: 0 },
     ...{ perigee_m: 250_000, apogee_m: 250_000, slope_kgps: -113 },
@@ -37,7 +36,7 @@ describe.each([
     track.cues.findIndex((cue) => Math.abs(cue.mission_s - time_s(id) - offset_s) < 1e-6);
 
   it('is told of a return that was solved', () => {
-    expect(returns.map(({ outcome: { status } }) => status)).toEqual(['converged']);
+    expect(returns.map(({ outcome: home }) => home?.status)).toEqual(['converged']);
   });
 
   it('tells each burn at its moment with the figures of the flight, the camera on the booster', () => {
