@@ -17,7 +17,7 @@ Exit codes:
   2    bad input: arguments, file or study; one sentence a mistake on standard error
   3    no answer: a flight broke off, a solve found none, or a published check fails; the report says why
   130  cancelled by Ctrl-C, which ends between two solves, or at once when pressed twice; nothing is written, but for the
-       part file of a spread, which can be continued`;
+       part file of a spread and what was recorded of a film, which can be continued`;
 
 /** Ends the command with a code and sentences for people, one a line. */
 export class CommandFailure extends Error {

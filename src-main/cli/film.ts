@@ -11,6 +11,8 @@ import { csvText } from '../../core/study/sweepCsv.ts';
 import { CAUTION } from '../../core/contract/caution.ts';
 import { serveDesktop } from '../host/desktop.ts';
 import { reasonOf } from '../host/failure.ts';
+import { FilmSinks } from '../host/filmSinks.ts';
+import { CallOff } from './callOff.ts';
 import { browserArguments, findBrowsers, readMachine } from '../launch/browsers.mjs';
 import { Children, howEnded } from '../launch/children.mjs';
 import { startLoopback } from '../loopback/server.ts';
@@ -36,6 +38,11 @@ export interface FilmOptions {
 
 /** A browser that has not asked for its film within this time will not, ms. */
 const PATIENCE_ms = 60_000;
+/** A page that records is given so long to close what it writes when it is called off, ms. */
+const LAST_WORD_ms = 10_000;
+const STANDS =
+  'What was recorded is kept: the same command goes on from there, and with --anew it begins again.';
+const NOTHING = 'Nothing of it was kept.';
 /** Names of sizes that people give. */
 const SIZES: Readonly<Record<string, string>> = {
   '720p': '1280x720',
@@ -136,11 +143,10 @@ export async function film(
     );
   }
   const begun_ms = terminal.now_ms();
-  const end = await record(terminal, root, wish, browser);
+  const { end, calledOff } = await record(terminal, root, wish, browser);
   if (end.kind === 'failed') {
-    if (terminal.interrupted()) throw new CommandFailure(EXIT.cancelled, end.sentences.join('\n'));
     const codes = { noAnswer: EXIT.noAnswer, badFilm: EXIT.badInput, cannotRecord: EXIT.fault };
-    throw new CommandFailure(codes[end.reason], end.sentences.join('\n'));
+    throw new CommandFailure(calledOff ? EXIT.cancelled : codes[end.reason], end.sentences.join('\n'));
   }
   const { job, out } = wish;
   const took_s = (terminal.now_ms() - begun_ms) / 1000;
@@ -177,21 +183,38 @@ export async function film(
 
 type End = Extract<FilmReport, { kind: 'done' | 'failed' }>;
 
-async function record(terminal: Terminal, root: string, { job, out }: Wish, browser: string): Promise<End> {
+interface Outcome {
+  readonly end: End;
+  readonly calledOff: boolean;
+}
+
+async function record(
+  terminal: Terminal,
+  root: string,
+  { job, out }: Wish,
+  browser: string,
+): Promise<Outcome> {
   const progress = new Progress(terminal, 'pictures', 5_000);
   let settle: (end: End) => void = () => undefined;
   const ended = new Promise<End>((resolve) => (settle = resolve));
   const broken = (sentence: string): void =>
     settle({ kind: 'failed', reason: 'cannotRecord', sentences: [sentence] });
+  const heard = { recording: false, end: false };
+  const callOff = new CallOff(terminal);
   const report = (told: FilmReport): boolean => {
-    if (told.kind === 'recording' && told.done > 0) progress.update(told.done, told.of);
-    if (told.kind === 'done' || told.kind === 'failed') settle(told);
-    return !terminal.interrupted();
+    heard.recording ||= told.kind === 'recording';
+    if (told.kind === 'recording' && told.done > 0) progress.update(told.done, told.of, 1000 * told.left_s);
+    if (told.kind === 'done' || told.kind === 'failed') {
+      heard.end = true;
+      settle(told);
+    }
+    return !callOff.called();
   };
   const log = (line: string): void => terminal.err(`plumeline: ${line}\n`);
+  const filmSinks = new FilmSinks();
   const serve = serveDesktop(
     root,
-    { host: 'loopback', startStudy: null, choose: null, film: { job, out, report } },
+    { host: 'loopback', startStudy: null, choose: null, film: { job, out, report }, filmSinks },
     log,
   );
   const host = await startLoopback({
@@ -203,9 +226,23 @@ async function record(terminal: Terminal, root: string, { job, out }: Wish, brow
   });
   const children = new Children();
   const profile = mkdtempSync(join(tmpdir(), 'plumeline-'));
+  const close = async (): Promise<void> => {
+    progress.end();
+    await children.endAll();
+    await host.close();
+  };
   try {
     const args = browserArguments(host.issueTicket('/film.html'), profile, readMachine(), false);
-    const started = children.begin(browser, args, { stdio: 'ignore' });
+    // In a group of its own: Ctrl-C, which a terminal sends to all of a group, is for the command, which lets the page end.
+    const own = process.platform !== 'win32';
+    const started = children.begin(browser, args, { stdio: 'ignore', detached: own });
+    callOff.takesAlong(started.child);
+    // A page that records hears of it by itself and tells how far it came; one that still solves has nothing to tell.
+    callOff.watch(
+      () => heard.recording,
+      LAST_WORD_ms,
+      () => broken('It was called off.'),
+    );
     void started.ended.then((how) =>
       broken(how.fault?.message ?? `The browser ended before the film did, with ${howEnded(how)}.`),
     );
@@ -216,11 +253,19 @@ async function record(terminal: Terminal, root: string, { job, out }: Wish, brow
           : 'The browser closed before the film was recorded.',
       ),
     );
-    return await ended;
+    const end = await ended;
+    await close();
+    const stands = await filmSinks.leave();
+    const calledOff = callOff.called();
+    if (end.kind === 'failed' && (stands || (calledOff && !heard.end)))
+      return {
+        end: { ...end, sentences: [`${end.sentences.join(' ')} ${stands ? STANDS : NOTHING}`] },
+        calledOff,
+      };
+    return { end, calledOff };
   } finally {
-    progress.end();
-    await children.endAll();
-    await host.close();
+    await close();
+    callOff.close();
     // A browser's helpers may still be writing when it has ended.
     await rm(profile, { recursive: true, force: true, maxRetries: 20, retryDelay: 100 });
   }

@@ -5,11 +5,14 @@ import picocolors from 'picocolors';
 import { EXIT } from './exit.ts';
 import { runCommand } from './program.ts';
 
-let interrupted = false;
+/** Whoever starts the command may pass on a Ctrl-C that the terminal has sent it too: within this time both are one press, ms. */
+const ONE_PRESS_ms = 300;
+
+let interrupted_ms: number | null = null;
 process.on('SIGINT', () => {
   // Once: the command ends itself between two solves. Twice: at once; nothing is written before the end anyway.
-  if (interrupted) process.exit(EXIT.cancelled);
-  interrupted = true;
+  if (interrupted_ms === null) interrupted_ms = performance.now();
+  else if (performance.now() - interrupted_ms > ONE_PRESS_ms) process.exit(EXIT.cancelled);
 });
 process.stdout.on('error', (error: NodeJS.ErrnoException) => {
   // Whoever read has read enough, as `head` does.
@@ -24,7 +27,7 @@ process.exitCode = await runCommand(process.argv.slice(2), {
   colour: process.stdout.isTTY && picocolors.isColorSupported,
   demosFolder: join(packageFolder(), 'assets/demos'),
   now_ms: () => performance.now(),
-  interrupted: () => interrupted,
+  interrupted: () => interrupted_ms !== null,
 });
 
 /** Where the package lies: this file may stand in its sources or in what was built from them. */

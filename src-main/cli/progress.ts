@@ -21,9 +21,10 @@ export class Progress {
     this.told_ms = this.start_ms;
   }
 
-  update(done: number, of: number): void {
+  /** `left_ms` where it is known better than by the time since the beginning. */
+  update(done: number, of: number, left_ms?: number): void {
     const now_ms = this.terminal.now_ms();
-    const left = `${timeLeft(((now_ms - this.start_ms) / done) * (of - done))} left`;
+    const left = `${timeLeft(left_ms ?? ((now_ms - this.start_ms) / done) * (of - done))} left`;
     if (this.terminal.bar !== null) {
       if (this.bar === null) {
         this.bar = new SingleBar({

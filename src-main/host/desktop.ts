@@ -10,7 +10,7 @@ import { serveWith, type Serve } from './serve.ts';
 /** `root` is the folder of package.json, out/ and assets/; in an installed program the packed archive. */
 export function serveDesktop(
   root: string,
-  given: Pick<Surroundings, 'host' | 'startStudy' | 'choose' | 'film'>,
+  given: Pick<Surroundings, 'host' | 'startStudy' | 'choose' | 'film' | 'filmSinks'>,
   log: (line: string) => void,
 ): Serve {
   const home = homedir();

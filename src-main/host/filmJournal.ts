@@ -85,10 +85,10 @@ export class FilmJournal {
     return readAt(this.file, place.at + from, length);
   }
 
-  /** Closes it; `later` leaves it for a recording that goes on. */
+  /** Closes it; `later` leaves it for a recording that goes on, where there is anything to go on from. */
   async close(later: boolean): Promise<void> {
     await this.file.close();
-    if (!later) await rm(this.path, { force: true });
+    if (!later || this.places.length === 0) await rm(this.path, { force: true });
   }
 
   private async append(bytes: Buffer): Promise<Place> {

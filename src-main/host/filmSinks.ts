@@ -46,6 +46,8 @@ interface Sink {
   unlooked: number;
   /** What it can go on from when it breaks off; null for nothing. */
   readonly journal: FilmJournal | null;
+  /** Whether a recording can go on from anything that stands here. */
+  standing(): boolean;
   write(picture: number | null, position: number, data: Buffer): Promise<void>;
   /** Ends it; `keep` keeps what was written, `later` what it can go on from. */
   close(keep: boolean, later: boolean): Promise<void>;
@@ -158,6 +160,14 @@ export class FilmSinks {
     return { name: sink.name, bytes: sink.bytes };
   }
 
+  /** Closes what its window left open when it went; what can be gone on from stays. Whether anything does. */
+  async leave(): Promise<boolean> {
+    const left = [...this.sinks.values()];
+    this.sinks.clear();
+    for (const sink of left) await sink.close(false, true);
+    return left.some((sink) => sink.standing());
+  }
+
   private sinkOf(id: string): Sink {
     const sink = this.sinks.get(id);
     if (sink === undefined) throw new HostFailure('unknownToken', 'This film is not being written any more.');
@@ -205,6 +215,7 @@ async function fileSink(path: string, journal: FilmJournal | null): Promise<Sink
     bytes: 0,
     unlooked: 0,
     journal,
+    standing: () => (journal?.segments ?? 0) > 0,
     async write(_, position, data) {
       await writeAt(file, data, position);
     },
@@ -246,6 +257,7 @@ async function picturesSink(path: string, identity: FilmIdentity | null, anew: b
     bytes: 0,
     unlooked: 0,
     journal: null,
+    standing: () => pictures + made.length > 0,
     async write(picture, _, data) {
       const target = join(folder, pictureName(picture ?? 0));
       // Under its name only when it is whole: a picture that is there counts as done.
@@ -312,6 +324,7 @@ function programSink(path: string, program: string, rate: Rate): Sink {
     bytes: 0,
     unlooked: 0,
     journal: null,
+    standing: () => false,
     async write(_, __, data) {
       const taken = new Promise<void>((resolve, reject) => {
         child.stdin?.write(data, (error) => (error == null ? resolve() : reject(error)));

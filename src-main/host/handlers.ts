@@ -33,12 +33,14 @@ export interface Surroundings {
   /** The film that the window is opened for; left out in a window for people. */
   readonly film?: FilmDesk;
   readonly filmMachine?: FilmMachine;
+  /** What writes films, for whoever closes what a window leaves open. */
+  readonly filmSinks?: FilmSinks;
 }
 
 export function makeHandlers(surroundings: Surroundings): Handlers {
   const { remembered, homeFolder, platform } = surroundings;
   const tokens = new TokenBook();
-  const sinks = new FilmSinks(surroundings.filmMachine);
+  const sinks = surroundings.filmSinks ?? new FilmSinks(surroundings.filmMachine);
 
   const handleOf = (path: string): { token: string; name: string } => ({
     token: tokens.tokenOf('file', path),

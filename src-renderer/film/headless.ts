@@ -48,9 +48,10 @@ async function run(host: Host, job: FilmJob): Promise<FilmReport> {
   });
   const { frames, of, short, kept, later } = await recording.run(job.file.token);
   if (kept) return { kind: 'done', frames, sentence: short ?? '' };
-  const words = later
-    ? `It was called off after ${frames} of ${of} pictures; the same command goes on from there, and with --anew it begins again.`
-    : 'It was called off; nothing of it was kept.';
+  const words =
+    later && frames > 0
+      ? `It was called off after ${frames} of ${of} pictures; the same command goes on from there, and with --anew it begins again.`
+      : 'It was called off; nothing of it was kept.';
   return failed('cannotRecord', [words]);
 }
 
@@ -84,4 +85,5 @@ async function main(): Promise<void> {
   await host.request('film.report', report);
 }
 
-void main();
+// Without its host a page that nobody sees has nobody to tell, and nothing to stay for: its browser ends with it.
+main().catch(() => window.close());

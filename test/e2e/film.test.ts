@@ -24,6 +24,7 @@ import { solvePayload } from '../../core/solve/payload.ts';
 import { buildIfStale } from '../../src-main/launch/setup.mjs';
 import {
   Decoder,
+  childrenOf,
   film,
   filmedStudy,
   killChildren,
@@ -126,19 +127,42 @@ describe('a film recorded by command', () => {
     );
   });
 
-  it('goes on after its browser was killed, to the same bytes, and refuses to mix two recordings', async () => {
+  it('goes on after Ctrl-C and after its browser was killed, to the same bytes, and refuses to mix two recordings', async () => {
     const long = filmedStudy(at('long'), { ...SHORT_FILM, length_s: 12 });
     const args = [long, '--size', '480x270', '--rate', '25', '--frame-code'];
     expect((await film([...args, '--out', at('whole.webm')])).code).toBe(0);
     const journal = at('cut.webm.journal');
-    const { child, ended } = startFilm([...args, '--out', at('cut.webm')]);
+    const size = (): number => (existsSync(journal) ? statSync(journal).size : 0);
+    const left = (): string[] => readdirSync(folder).filter((name) => name.startsWith('cut.webm'));
+
+    const first = startFilm([...args, '--out', at('cut.webm')]);
     // One segment of six stands.
-    await expect.poll(() => (existsSync(journal) ? statSync(journal).size : 0), POLL).toBeGreaterThan(5000);
+    await expect.poll(size, POLL).toBeGreaterThan(5000);
+    const browser = childrenOf(first.child.pid!);
+    expect(browser.length).toBeGreaterThan(0);
+    // As a terminal sends it, to the whole group; whoever started the command may pass it on to it again.
+    process.kill(-first.child.pid!, 'SIGINT');
+    first.child.kill('SIGINT');
+    const calledOff = await first.ended;
+    expect(calledOff.code).toBe(130);
+    const [, stopped] =
+      /^plumeline: It was called off after (\d+) of 300 pictures; the same command goes on from there, and with --anew it begins again\.\n$/m.exec(
+        calledOff.err,
+      ) ?? [];
+    // Whole segments of fifty.
+    expect(Number(stopped) % 50).toBe(0);
+    expect(Number(stopped)).toBeGreaterThanOrEqual(50);
+    expect(left()).toEqual(['cut.webm.journal']);
+    for (const pid of browser) expect(() => process.kill(pid, 0)).toThrow(/ESRCH/);
+
+    const before = size();
+    const { child, ended } = startFilm([...args, '--out', at('cut.webm')]);
+    await expect.poll(size, POLL).toBeGreaterThan(before);
     killChildren(child.pid!);
     const broken = await ended;
     expect(broken.code).toBe(1);
-    expect(broken.err).toMatch(/browser/);
-    expect(existsSync(at('cut.webm'))).toBe(false);
+    expect(broken.err).toMatch(/browser.* What was recorded is kept: the same command goes on from there/);
+    expect(left()).toEqual(['cut.webm.journal']);
     // What was being written when the power went.
     appendFileSync(journal, readFileSync(journal).subarray(0, 60));
     const stood = readFileSync(journal);
@@ -147,15 +171,28 @@ describe('a film recorded by command', () => {
     expect(other.err).toMatch(/was recorded with another set of cues \(.*or begin anew with --anew\.\n$/);
     const { code, err } = await film([...args, '--out', at('cut.webm')]);
     expect(code).toBe(0);
-    // It did not begin at the first picture: fifty at least stood.
-    const [first = ''] = /\d+(?= of 300)/.exec(err) ?? [];
-    if (first !== '') expect(Number(first)).toBeGreaterThanOrEqual(50);
+    // It did not begin at the first picture: the first that it counts is the last one of a segment that stood.
+    const [told = ''] = /\d+(?= of 300)/.exec(err) ?? [];
+    if (told !== '') expect(Number(told)).toBeGreaterThanOrEqual(50);
     expect(stood.length).toBeGreaterThan(5000);
     expect(readFileSync(at('cut.webm')).equals(readFileSync(at('whole.webm')))).toBe(true);
-    expect(readdirSync(folder).filter((name) => name.startsWith('cut.webm'))).toEqual(['cut.webm']);
+    expect(left()).toEqual(['cut.webm']);
     const decoded = await decoder.decode(at('cut.webm'));
     expect(decoded.codes.map((square) => square?.frame)).toEqual(Array.from({ length: 300 }, (_, i) => i));
     expect(decoded.duration_s).toBeCloseTo(12, 3);
+  });
+
+  it('says that nothing is kept when it is called off before its first picture', async () => {
+    const { child, ended } = startFilm([study, '--size', '320x180', '--out', at('none.webm')]);
+    // Its browser is there; the study is being solved.
+    await expect.poll(() => childrenOf(child.pid!).length, POLL).toBeGreaterThan(0);
+    const browser = childrenOf(child.pid!);
+    child.kill('SIGTERM');
+    const { code, err } = await ended;
+    expect(code).toBe(130);
+    expect(err).toBe('plumeline: It was called off. Nothing of it was kept.\n');
+    expect(readdirSync(folder).filter((name) => name.startsWith('none'))).toEqual([]);
+    for (const pid of browser) expect(() => process.kill(pid, 0)).toThrow(/ESRCH/);
   });
 
   it('is H.264 at 60000/1001 with sound passed through', async () => {

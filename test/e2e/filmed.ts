@@ -63,6 +63,8 @@ export function startFilm(
 ): { child: ChildProcess; ended: Promise<Ended> } {
   const child = spawn(process.execPath, [join(root, 'out/main/cli.js'), 'film', ...args], {
     env: { ...process.env, ...env },
+    // A group of its own, as a shell gives each command: what a terminal sends to it reaches nobody else.
+    detached: true,
   });
   const ended = new Promise<Ended>((resolve, reject) => {
     let out = '';
@@ -75,10 +77,15 @@ export function startFilm(
   return { child, ended };
 }
 
+/** What a process has begun. */
+export function childrenOf(pid: number): number[] {
+  const list = readFileSync(`/proc/${pid}/task/${pid}/children`, 'utf8').trim();
+  return list === '' ? [] : list.split(/\s+/).map(Number);
+}
+
 /** Kills what a process has begun, as a machine does that runs out of memory. */
 export function killChildren(pid: number): void {
-  const children = readFileSync(`/proc/${pid}/task/${pid}/children`, 'utf8').trim().split(/\s+/);
-  for (const child of children) process.kill(Number(child), 'SIGKILL');
+  for (const child of childrenOf(pid)) process.kill(child, 'SIGKILL');
 }
 
 export interface Decoded {

@@ -82,7 +82,7 @@ export function tellStory(study: Study, log: readonly LogEntry[], options: Story
     });
     add(3.5, (staging?.from_s ?? insertion_s) - maxQ_s, {
       moment: moment('max-q'),
-      caption: 'Here the air pushes hardest: {max-q.pressure}, {max-q.height} up.',
+      caption: 'The air pushes hardest {max-q.height} up: {max-q.pressure}.',
       pointer: { kind: 'knot', event: 'max-q' },
     });
     now_s = maxQ_s;

@@ -120,7 +120,10 @@ export class Recording {
       kept = ending === 'keep' && done > 0;
       later = goesOn && !whole && (ending === 'later' || disk.full !== null);
       if (kept && stills_s === null) await writeBeside(host, sink, scene, track, rate);
-      return { frames: done, of: frames.length, name, short: shortOf(disk, whole, later), kept, later };
+      // What stood already stands on, even where it ended before all of that was taken in.
+      const stood = video ? Math.min(frames.length, segments * each) : pictures;
+      const counted = later ? Math.max(done, stood) : done;
+      return { frames: counted, of: frames.length, name, short: shortOf(disk, whole, later), kept, later };
     } catch (error) {
       kept = isPictures(format);
       throw error;

@@ -128,4 +128,20 @@ describe('the journal of a film', () => {
     free = 17 * MB;
     await expect(open(desk())).rejects.toThrow(/some 18 MB are needed and 17 MB are free/);
   });
+
+  it('is left as a closed one when its window has gone, and not at all where nothing stands', async () => {
+    const sinks = desk();
+    const { sink } = await open(sinks);
+    await sinks.write(sink, null, 0, Buffer.from('half a film'), false);
+    expect(readdirSync(folder).sort()).toEqual(['a.webm.journal', 'a.webm.part']);
+    expect(await sinks.leave()).toBe(false);
+    expect(readdirSync(folder)).toEqual([]);
+    const again = await open(sinks);
+    await sinks.keep(again.sink, Buffer.from('one'), true);
+    await sinks.keep(again.sink, Buffer.from('a piece of the second'), false);
+    expect(await sinks.leave()).toBe(true);
+    expect(readdirSync(folder)).toEqual(['a.webm.journal']);
+    expect(await standing()).toBe(1);
+    expect(await sinks.leave()).toBe(false);
+  });
 });
