@@ -114,7 +114,7 @@ export class MemberSolver {
       for (let p = 0; p < n; p++) guess[p] = guess[p]! + aside * moves[i * n + p]!;
     });
     try {
-      const compiled = compileAnswer(withNumbers(study, changes), this.bases[c]!);
+      const compiled = compileAnswer(withNumbers(study, changes), this.bases[c]);
       const { outcome } = solveAnswer(compiled, { memory: { ...start, values: guess }, stop });
       return outcome.status === 'converged'
         ? outcome.payload_kg
