@@ -276,6 +276,9 @@ function pictureName(picture: number): string {
   return `${String(picture).padStart(7, '0')}.png`;
 }
 
+/** On the pictures themselves: what those of a PNG leave open wins over what the encoder is told. */
+const TAGS = 'setparams=range=tv:colorspace=bt709:color_primaries=bt709:color_trc=bt709';
+
 /** ProRes 4444 with alpha, tagged BT.709 as editors expect it. */
 function programSink(path: string, program: string, rate: Rate): Sink {
   const part = `${withoutEnding(path)}.part.mov`;
@@ -291,7 +294,8 @@ function programSink(path: string, program: string, rate: Rate): Sink {
       '-i',
       'pipe:0',
     ],
-    ...['-vf', 'scale=out_color_matrix=bt709:out_range=tv', '-c:v', 'prores_ks', '-profile:v', '4444'],
+    ...['-vf', `scale=out_color_matrix=bt709:out_range=tv,${TAGS}`],
+    ...['-c:v', 'prores_ks', '-profile:v', '4444'],
     ...[
       '-pix_fmt',
       'yuva444p10le',

@@ -1,6 +1,8 @@
+import { spawnSync } from 'node:child_process';
 import { existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import { PNG } from 'pngjs';
 import { afterEach, beforeEach, describe, expect, it } from 'vitest';
 import { FilmSinks } from '../../../src-main/host/filmSinks.ts';
 import type { FilmIdentity } from '../../../core/contract/filmChannels.ts';
@@ -132,4 +134,34 @@ describe('a film on its way to the disk', () => {
     await sinks.close(sink, false, false);
     expect(existsSync(join(folder, 'c.mov'))).toBe(false);
   });
+
+  it.skipIf(spawnSync('ffprobe', ['-version']).status !== 0)(
+    'is ProRes with the tags and the colours of BT.709 as ffmpeg writes and reads it',
+    async () => {
+      const path = join(folder, 'a.mov');
+      const picture = new PNG({ width: 64, height: 64 });
+      for (let i = 0; i < picture.data.length; i += 4) picture.data.set([200, 30, 40, 255], i);
+      const sinks = new FilmSinks();
+      const { sink } = await sinks.open(path, 10, asked('prores'));
+      for (const number of [0, 1, 2]) await sinks.write(sink, number, 0, PNG.sync.write(picture), false);
+      await sinks.close(sink, true, false);
+      const entries =
+        'stream=codec_name,profile,r_frame_rate,color_range,color_space,color_transfer,color_primaries';
+      const args = ['-v', 'error', '-show_entries', entries, '-of', 'json', path];
+      const { streams } = JSON.parse(spawnSync('ffprobe', args).stdout.toString()) as { streams: unknown[] };
+      expect(streams).toEqual([
+        {
+          ...{ codec_name: 'prores', profile: '4444', r_frame_rate: '30/1', color_range: 'tv' },
+          ...{ color_space: 'bt709', color_transfer: 'bt709', color_primaries: 'bt709' },
+        },
+      ]);
+      const raw = spawnSync('ffmpeg', [
+        ...['-v', 'error', '-i', path, '-frames:v', '1', '-pix_fmt', 'yuva444p10le', '-f', 'rawvideo', '-'],
+      ]).stdout;
+      const middle = [0, 1, 2, 3].map((plane) => raw.readUInt16LE(2 * (plane * 4096 + 2080)) / 4);
+      // Rec. ITU-R BT.709-6, items 3.2 to 3.4: 73.4, 115.3, 202.3 for this red; one step of eight bits for the encoder.
+      for (const [plane, value] of [73.4, 115.3, 202.3, 255].entries())
+        expect(Math.abs(middle[plane]! - value)).toBeLessThanOrEqual(1);
+    },
+  );
 });
