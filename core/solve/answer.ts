@@ -102,6 +102,7 @@ function solveCoupled(asked: CompiledStudy, plan: string, options: AnswerOptions
   const { memory, values, fromValues, stop } = options;
   const from = memory?.coupled?.plan === plan ? startFrom(memory, values, fromValues === true) : undefined;
   const solved = solveTogether(asked, plan, {
+    near: true,
     ...(from === undefined ? {} : { memory: from }),
     ...(stop === undefined ? {} : { stop }),
   });

@@ -102,21 +102,47 @@ export function* returnGuesses(
         if (at.entryHeight >= 0) values[at.entryHeight] = height_m;
         if (at.entryBurn >= 0) values[at.entryBurn] = burn;
         if (at.boostBurn >= 0) values[at.boostElevation] = elevation;
-        const guess = guessFrom(engine, start, values);
+        const guess = guessFrom(engine, start, values, 0);
         tried();
         if (guess !== null) group.push(guess);
       }
       if (group.length >= (weight > 1 ? 2 : 1)) break;
     }
-    yield group.sort((one, other) => one.burned_kg - other.burned_kg);
+    group.sort((one, other) => one.burned_kg - other.burned_kg);
+    // Only what is looked at is worth the flights that close its reserve.
+    const closed = new Map<ReturnGuess, Float64Array>();
+    yield group.map((guess) => ({
+      burned_kg: guess.burned_kg,
+      get values(): Float64Array {
+        const known = closed.get(guess);
+        if (known !== undefined) return known;
+        const more = guessFrom(engine, start, Float64Array.from(guess.values), RESERVE_ROUNDS, guess);
+        const { values } = more ?? guess;
+        closed.set(guess, values);
+        return values;
+      },
+    }));
   }
 }
 
-/** Closes what is left open of a guess: boostback, landing and, where it is free, the reserve. Null when it does not come down. */
-function guessFrom(engine: ReturnEngine, start: ReturnStart, values: Float64Array): ReturnGuess | null {
+/**
+ * Closes what is left open of a guess: boostback, landing and, where it is free, the reserve in so many rounds, from a guess
+ * whose reserve is open if there is one. Null when it does not come down.
+ */
+function guessFrom(
+  engine: ReturnEngine,
+  start: ReturnStart,
+  values: Float64Array,
+  rounds: number,
+  from: ReturnGuess | null = null,
+): ReturnGuess | null {
   const { at, plan, landingFlow_kgps } = engine.compiled;
-  let guess: ReturnGuess | null = null;
-  for (let round = 0; ; round++) {
+  let guess = from;
+  if (from !== null) {
+    if (plan.reserve.kind === 'given') return from;
+    values[at.reserve] = (1 + plan.reserve.margin) * from.burned_kg;
+  }
+  for (let round = from === null ? 0 : 1; ; round++) {
     if (at.boostBurn >= 0) {
       if (plan.place.kind === 'downrange') values[at.boostAzimuth] = backward_rad(engine.compiled, start);
       else if (Number.isNaN(closeFall(engine, start, values, round > 0))) return guess;
@@ -126,7 +152,7 @@ function guessFrom(engine: ReturnEngine, start: ReturnStart, values: Float64Arra
     const landing_kg = values[at.landingThrottle]! * landingFlow_kgps * values[at.landingBurn]!;
     const burned_kg = mass - engine.masses_kg[engine.failedLeg]! + landing_kg;
     guess = { values: Float64Array.from(values), burned_kg };
-    if (plan.reserve.kind === 'given' || round >= RESERVE_ROUNDS) return guess;
+    if (plan.reserve.kind === 'given' || round >= rounds) return guess;
     // What is kept weighs on what it takes.
     values[at.reserve] = (1 + plan.reserve.margin) * burned_kg;
   }

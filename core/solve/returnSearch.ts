@@ -17,8 +17,9 @@ const RETURN_OPTIMALITY = 1e-4;
 /** A flight home reaches the ground with this much noise in its residuals, since its steps are chosen anew each time. */
 const NOISE = 1e-8;
 const MOST_STEPS = 150;
-/** Starts tried at most. */
+/** Starts tried at most, and answers that must agree where there may be several optima. */
 const MOST_STARTS = 10;
+const AGREEING = 2;
 /** Where starts are apart by the entry burn, so many of them are tried in any case. */
 const MOST_ENTRIES = 4;
 /** Shares of what is kept that are tried last. */
@@ -96,11 +97,15 @@ export class ReturnSearch {
     let agreeing = 0;
     const groups = returnGuesses(engine, start, base, stop, noteMissed);
     // Where its start is free and its end is told, an entry burn has optima of its own high and low: all of them are looked at.
-    const { at } = engine.compiled;
+    const { at, plan } = engine.compiled;
     const apart = at.entryHeight >= 0 && at.entryBurn < 0;
+    // Edges and limits of load have been seen to bring optima of their own; what is without them has one, and its first answer will do.
+    const edged = plan.entry !== undefined && (at.entryHeight < 0 || at.entryBurn < 0);
+    const enough = edged || plan.limits.load_mps2 !== undefined ? AGREEING : 1;
     const guesses = apart ? inTurn([...groups]) : flat(groups);
     for (const { values } of guesses) {
-      if (tried.length >= MOST_STARTS || (agreeing >= 2 && (!apart || tried.length >= MOST_ENTRIES))) break;
+      if (tried.length >= MOST_STARTS || (agreeing >= enough && (!apart || tried.length >= MOST_ENTRIES)))
+        break;
       const solution = this.attempt(values);
       if (solution.result.stop === 'cancelled') return { kind: 'cancelled', solution };
       tried.push({ from: values, solution });

@@ -13,6 +13,8 @@ import { solveReturn, type ReturnMemory, type ReturnOutcome } from './return.ts'
 /** The reserve agrees with what the return asks for to this, kg. */
 const AGREED_kg = 0.05;
 const MOST_ROUNDS = 12;
+/** A start for both together needs agreement to this share of the reserve only. */
+const NEAR = 0.003;
 
 /**
  * A study compiled for a solve with the return of an id: how much its body keeps is a parameter, the last one, out of a load
@@ -69,7 +71,14 @@ export interface SequenceMemory {
 
 /** Ascent and return that agree on the reserve, or how far they came. */
 export interface SequenceOutcome {
-  readonly status: 'converged' | 'noAscent' | 'noReturn' | 'notSolved' | 'cancelled';
+  readonly status:
+    | 'converged'
+    /** Only so far as both together can start from. */
+    | 'near'
+    | 'noAscent'
+    | 'noReturn'
+    | 'notSolved'
+    | 'cancelled';
   /** One sentence for people. */
   readonly message: string;
   /** kg; NaN unless converged. */
@@ -82,17 +91,23 @@ export interface SequenceOutcome {
   readonly compiledHome: CompiledReturn | null;
   readonly counts: SolveCounts;
   readonly memory: SequenceMemory | null;
+  /** Numbers of ascent and return (SI, radians) of the first round in which they nearly agreed, for both together to start from. */
+  readonly start: { readonly values: Float64Array; readonly homeValues: Float64Array } | null;
 }
 
 /**
  * Solves the ascent with a reserve, then the return from its parting; with a reserve that is what the return takes and a
- * margin, again and again with the reserve corrected by secants, until both agree to 0.05 kg. `compiled` is that of
- * `compileWithReturn`.
+ * margin, again and again with the reserve corrected by secants, until both agree to 0.05 kg; with `near` to 0.3 % of it.
+ * `compiled` is that of `compileWithReturn`.
  */
 export function solveInSequence(
   compiled: CompiledStudy,
   id: string,
-  options: { readonly stop?: () => boolean; readonly memory?: SequenceMemory | null } = {},
+  options: {
+    readonly stop?: () => boolean;
+    readonly memory?: SequenceMemory | null;
+    readonly near?: boolean;
+  } = {},
 ): SequenceOutcome {
   const stop = options.stop ?? ((): boolean => false);
   let near = options.memory?.ascent ?? null;
@@ -108,9 +123,11 @@ export function solveInSequence(
   const margin = marginOf(compiled, id);
   const upper = compiled.parameters[reserveAt]!.upper;
   let reserve_kg = values[reserveAt]!;
+  let nearly: SequenceOutcome['start'] = null;
   let before: { reserve_kg: number; miss_kg: number } | null = null;
   const ended = (status: SequenceOutcome['status'], message: string): SequenceOutcome => {
     const converged = status === 'converged';
+    const kept = converged || status === 'near';
     return {
       status,
       message,
@@ -121,7 +138,8 @@ export function solveInSequence(
       home,
       compiledHome,
       counts: sumCounts(counts),
-      memory: converged && near !== null && nearHome !== null ? { ascent: near, home: nearHome } : null,
+      memory: kept && near !== null && nearHome !== null ? { ascent: near, home: nearHome } : null,
+      start: nearly,
     };
   };
   for (let round = 0; round < MOST_ROUNDS; round++) {
@@ -150,9 +168,14 @@ export function solveInSequence(
       );
     }
     const miss_kg = home.reserve_kg - reserve_kg;
+    if (Math.abs(miss_kg) < NEAR * reserve_kg) {
+      nearly ??= { values: ascent.values, homeValues: home.values };
+      if (options.near === true) return ended('near', 'Ascent and return nearly agree.');
+    }
     if (Math.abs(miss_kg) < AGREED_kg)
       return ended('converged', `Ascent and return agree after ${round + 1} rounds.`);
-    let next = home.reserve_kg;
+    // The more is kept, the slower and nearer it parts, and the less it takes: by about as much.
+    let next = reserve_kg + 0.5 * miss_kg;
     if (before !== null && miss_kg !== before.miss_kg) {
       next = reserve_kg - (miss_kg * (reserve_kg - before.reserve_kg)) / (miss_kg - before.miss_kg);
     }

@@ -64,7 +64,7 @@ export interface TogetherOutcome {
   readonly compiledHome: CompiledReturn | null;
   /** One after the other, where that was solved too. */
   readonly sequence: SequenceOutcome | null;
-  /** What a kilogram more that the return takes costs, kg of payload. */
+  /** What a kilogram more of reserve costs, kg of payload; one more that the return takes costs that and the margin's share of it. */
   readonly pricePerKilogram: number;
   readonly kktResidual: number;
   /** Largest residual: 1 is 10 km or 100 m/s at insertion, 200 m or 10 m/s at touchdown, 1 t of reserve, a limit as a whole. */
@@ -77,6 +77,11 @@ export interface TogetherOptions {
   /** A neighbouring answer; without it the solve is cold, starts one after the other, and needs no guess. */
   readonly memory?: TogetherMemory;
   readonly stop?: () => boolean;
+  /**
+   * A cold solve goes one after the other only as far as a start needs, where that is not wanted to compare with: its
+   * `sequence` is then `near`.
+   */
+  readonly near?: boolean;
 }
 
 /**
@@ -95,7 +100,24 @@ export function solveTogether(
     const near = solveFrom(compiled, id, memory, null, stop);
     if (near !== null && near.status !== 'notSolved') return near;
   }
+  if (options.near === true) {
+    const sequence = solveInSequence(compiled, id, { stop, memory: memory?.apart ?? null, near: true });
+    const outcome = fromSequence(compiled, id, sequence, stop);
+    if (sequence.status !== 'near' || outcome.status !== 'notSolved') return outcome;
+    // It was not near enough.
+    return fromSequence(compiled, id, solveInSequence(compiled, id, { stop, memory: sequence.memory }), stop);
+  }
   const sequence = solveInSequence(compiled, id, { stop, memory: memory?.apart ?? null });
+  return fromSequence(compiled, id, sequence, stop);
+}
+
+/** Goes on from what one after the other has come to. */
+function fromSequence(
+  compiled: CompiledStudy,
+  id: string,
+  sequence: SequenceOutcome,
+  stop: () => boolean,
+): TogetherOutcome {
   const { ascent, home, compiledHome, counts } = sequence;
   const enough = sequence.status === 'converged' && !reserveIsFree(compiled, id);
   // A return that falls short of what is given still says where to start.
@@ -120,10 +142,12 @@ export function solveTogether(
           : null,
     };
   }
-  const from = { values: ascent.values, homeValues: home.memory.values, warm: null };
-  const outcome = solveFrom(compiled, id, from, sequence, stop);
+  // The start is the same whether one after the other went on from there or not.
+  const end = { values: ascent.values, homeValues: home.memory.values };
+  const outcome = solveFrom(compiled, id, { ...(sequence.start ?? end), warm: null }, sequence, stop);
   if (outcome === null) throw new Error('the ascent that the return was solved from does not fly');
-  return outcome;
+  if (outcome.status !== 'notSolved' || sequence.status === 'near' || sequence.start === null) return outcome;
+  return solveFrom(compiled, id, { ...end, warm: null }, sequence, stop) ?? outcome;
 }
 
 /** Solves from numbers of both. Null when a neighbour's do not fit, or its ascent does not fly. */

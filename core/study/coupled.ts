@@ -54,7 +54,7 @@ export function* coupledSteps(
   const stop = options.stop ?? ((): boolean => false);
   const of = gaps_s.length + 1;
   const base = compileWithReturn(withGap(study, event, reference_s), id);
-  const first = solveTogether(base, id, { stop });
+  const first = solveTogether(base, id, { near: true, stop });
   const reference = pointOf(base, reference_s, first, first.reserve_kg, stop);
   yield { done: 1, of };
   const points: CoupledPoint[] = [];
@@ -66,7 +66,11 @@ export function* coupledSteps(
       if (gap_s === reference_s) points.push(reference);
       else {
         const compiled = recompile(base, withGap(study, event, gap_s));
-        const outcome = solveTogether(compiled, id, { ...(memory === null ? {} : { memory }), stop });
+        const outcome = solveTogether(compiled, id, {
+          ...(memory === null ? {} : { memory }),
+          near: true,
+          stop,
+        });
         memory = outcome.memory ?? memory;
         points.push(pointOf(compiled, gap_s, outcome, first.reserve_kg, stop));
       }
@@ -121,6 +125,7 @@ export function* coupledModeSteps(
     const staged = withGap(applyMode(study, mode), gapEvent(study, mode.event), row.gap_s);
     const outcome: TogetherOutcome = solveTogether(compileWithReturn(staged, id), id, {
       ...(memory === null ? {} : { memory }),
+      near: true,
       stop,
     });
     memory = outcome.memory ?? memory;

@@ -261,7 +261,7 @@ function togetherWords(home: CompiledReturn, together: TogetherOutcome): string[
   const own = together.home === null ? '' : `They part ${parting(together.home.start)}`;
   return [
     `${carried} ${differenceWords(together)}`,
-    `${own}${apart === null ? '' : `; one after the other, ${parting(apart.start)}`}. A kilogram less for the return would be worth ${fixed(pricePerKilogram, 2)} kg of payload.`,
+    `${own}${apart === null ? '' : `; one after the other, ${parting(apart.start)}`}. A kilogram less to be kept for the return would be worth ${fixed(pricePerKilogram, 2)} kg of payload.`,
   ];
 }
 
@@ -291,7 +291,7 @@ function togetherRows({
 }: TogetherOutcome): [string, number, string][] {
   return [
     ['payload', payload_kg, 'kg'],
-    ['payload for a kilogram less', pricePerKilogram, 'kg'],
+    ['payload for a kilogram less kept', pricePerKilogram, 'kg'],
     ...(sequence === null
       ? []
       : ([

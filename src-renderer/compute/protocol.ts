@@ -36,7 +36,7 @@ export interface SolveReply {
   readonly reserves: readonly ReserveVerdict[];
   /** What the answer keeps for the return that it was solved with; null where the ascent was solved alone. */
   readonly kept: KeptReserve | null;
-  /** Payload per second of gap, kg/s; NaN without an answer or a gap. */
+  /** Payload per second of gap, kg/s; NaN without an answer or a gap, and from a neighbour's memory, where it is not worked out. */
   readonly gapDerivative_kgps: number;
   /** Whether a neighbour's memory was used; such an answer is provisional. */
   readonly warm: boolean;

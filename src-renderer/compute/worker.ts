@@ -80,7 +80,11 @@ function solve(request: SolveRequest): SolveReply {
     settling: record === null ? [] : tellAllSettling(compiled, record),
     reserves: (home?.returns ?? []).map(({ verdict }) => verdict),
     kept: coupled === null ? null : { body: coupled.body, reserve_kg: coupled.reserve_kg },
-    gapDerivative_kgps: answered && hasGap ? gapDerivative_kgps(study, gapEvent(study), outcome) : Number.NaN,
+    // What a second is worth comes at rest too.
+    gapDerivative_kgps:
+      answered && hasGap && near === undefined
+        ? gapDerivative_kgps(study, gapEvent(study), outcome)
+        : Number.NaN,
     warm: near !== undefined,
   };
 }

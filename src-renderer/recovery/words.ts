@@ -38,7 +38,9 @@ export function apartSentences({ apart, payload_kg, parting, pricePerKilogram }:
     else said.push('The reserve is enough: the ascent need not give way.');
   }
   if (pricePerKilogram > 0)
-    said.push(`A kilogram less for the return would be worth ${fixed(pricePerKilogram, 2)} kg of payload.`);
+    said.push(
+      `A kilogram less to be kept for the return would be worth ${fixed(pricePerKilogram, 2)} kg of payload.`,
+    );
   return said;
 }
 
