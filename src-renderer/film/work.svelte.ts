@@ -182,6 +182,8 @@ export class FilmWork {
 }
 
 function endWords({ name, frames, of, short, kept, later }: Recorded): string {
+  if (!kept && later && frames === 0)
+    return 'Broken off before its first two seconds were whole: nothing was kept, and it begins anew.';
   if (!kept && later)
     return `Broken off after ${frames} of ${of} pictures. Record to “${name}” again, and it goes on from there.`;
   if (!kept) return 'Called off; nothing of it was kept.';
