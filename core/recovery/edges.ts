@@ -84,7 +84,7 @@ export class Edges {
 }
 
 /** The value of an edge in its own unit: m, m/s, Pa or W/m². */
-function edgeValue(edge: EdgeEnd['edge']): number {
+export function edgeValue(edge: EdgeEnd['edge']): number {
   switch (edge.kind) {
     case 'altitude':
       return edge.height_m;

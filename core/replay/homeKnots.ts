@@ -1,6 +1,7 @@
 /** The numbers of a return's plan that set its knots: where they stand, and what they are when a knot is put elsewhere. */
 import type { ReturnEdge, ReturnPlan } from '../contract/returns.ts';
 import type { TrackReader } from '../flight/track.ts';
+import { edgeValue } from '../recovery/edges.ts';
 import type { HomePath } from '../recovery/homePath.ts';
 import { heatingNow_Wpm2 } from './home.ts';
 
@@ -96,7 +97,7 @@ function edgeKnot(
     }
   };
   const label = `${what === '' ? '' : `${what} `}at the ${which} of the entry burn`;
-  const value = valueOf(edge) / perUnit;
+  const value = edgeValue(edge) / perUnit;
   return {
     path: `${at}.entry.${which}.${key}`,
     label,
@@ -116,17 +117,4 @@ function tailOff_s(reader: TrackReader, path: HomePath): number {
   // What comes first at full thrust lasts until the edge.
   const full = own.find(({ thrust_N, thrustRate_Nps }) => thrust_N > 0 && thrustRate_Nps === 0);
   return full === undefined ? 0 : own[own.length - 1]!.end_s - full.end_s;
-}
-
-function valueOf(edge: SetEdge): number {
-  switch (edge.kind) {
-    case 'altitude':
-      return edge.height_m;
-    case 'speed':
-      return edge.speed_mps;
-    case 'dynamicPressure':
-      return edge.pressure_Pa;
-    case 'heating':
-      return edge.heatFlux_Wpm2;
-  }
 }

@@ -26,6 +26,16 @@ export function gapEvent(study: Study, id?: string): string {
   return id ?? gaps[0]!;
 }
 
+/** Whether any event of the study has a gap that can be varied. Unitless. */
+export function hasGap(study: Study): boolean {
+  return study.sequence.events.some(({ trigger }) => trigger.kind === 'gap');
+}
+
+/** The gap (s) that is set beside a study's own where nobody names one: a wait where that is short, none where it is long. */
+export function otherGap_s(own_s: number): number {
+  return own_s < 5 ? 10 : 0;
+}
+
 /** The gap (s) of an event of the study; NaN when its trigger is none. */
 export function gapOf_s(study: Study, event: string): number {
   const trigger = study.sequence.events.find((e) => e.id === event)?.trigger;

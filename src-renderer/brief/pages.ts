@@ -1,7 +1,7 @@
 /** The pages of a brief: which a study has, and what each says in its heading. Plain data and sentences. */
 import type { Claim } from '../../core/contract/claims.ts';
 import type { Study } from '../../core/contract/study.ts';
-import { gapEvent, gapOf_s, withGap } from '../../core/study/gap.ts';
+import { gapEvent, gapOf_s, hasGap, otherGap_s, withGap } from '../../core/study/gap.ts';
 import { withNumbers } from '../../core/study/numbers.ts';
 import { fixed } from '../../core/units/figures.ts';
 import type { FilmVariant } from '../film/picture/scene.ts';
@@ -19,13 +19,8 @@ export interface Way {
   readonly study: Study;
 }
 
-/** A wait that is set beside a short one where no claim names another, s. */
-const OTHER_s = 10;
-const SHORT_s = 5;
 /** How long after its ignition the slower way is looked at, s. */
 export const LATER_s = 10;
-
-const hasGap = (study: Study): boolean => study.sequence.events.some(({ trigger }) => trigger.kind === 'gap');
 
 /** The two ways that a claim compares, or the study's own gap and another; null where there is nothing to compare. */
 export function waysOf(study: Study, claim: Claim | null): readonly [Way, Way] | null {
@@ -48,7 +43,7 @@ export function waysOf(study: Study, claim: Claim | null): readonly [Way, Way] |
   if (!hasGap(study)) return null;
   const event = gapEvent(study);
   const own_s = gapOf_s(study, event);
-  const other_s = own_s < SHORT_s ? OTHER_s : 0;
+  const other_s = otherGap_s(own_s);
   return [
     { name: gapName(own_s), study },
     { name: gapName(other_s), study: withGap(study, event, other_s) },
@@ -72,10 +67,8 @@ export function stagingSentence(gap_s: number, below: string, above: string): st
   if (gap_s < 0)
     return `The ${upper} lights ${seconds(-gap_s)} before the ${lower}’s last engines stop: something always pushes.`;
   if (gap_s === 0) return `The ${upper} lights in the instant in which the ${lower}’s last engines stop.`;
-  return `The ${lower}’s last engines stop. ${sentenceCase(seconds(gap_s))} later the ${upper} lights; until then nothing pushes.`;
+  return `The ${lower}’s last engines stop. ${seconds(gap_s)} later the ${upper} lights; until then nothing pushes.`;
 }
-
-const sentenceCase = (words: string): string => words.charAt(0).toUpperCase() + words.slice(1);
 
 /** How the second way falls behind the first, once both push again. Speeds in m/s, times in s. */
 export function pairSentence(gaps_s: readonly [number, number], ahead_mps: number, at_s: number): string {

@@ -4,7 +4,7 @@ import type { Study } from '../../core/contract/study.ts';
 import type { ComputeClient } from '../compute/client.ts';
 import { loadType } from '../film/picture/picture.ts';
 import { makeVariant, type FilmVariant, type SolvedFlight } from '../film/picture/scene.ts';
-import { closeUpsOf, NoAnswer, solveFlight } from '../film/prepare.ts';
+import { NoAnswer, solvedOf, solveFlight } from '../film/prepare.ts';
 import { Playback, type FrameSource } from '../state/playback.ts';
 import type { Answer } from '../state/results.svelte.ts';
 import { sameFlown } from '../state/spread.ts';
@@ -76,7 +76,7 @@ export class BriefWork {
       for (const way of waysOf(study, claim) ?? [{ name: '', study }]) {
         const solved =
           answer !== null && answer.settled && sameFlown(answer.study, way.study, null)
-            ? await solvedOf(answer, this.client)
+            ? await solvedOf(way.study, answer, this.client)
             : await solveFlight(way.study, this.client);
         if (number !== this.asked) return;
         shown.push({ way, solved, variant: makeVariant(solved) });
@@ -95,18 +95,4 @@ export class BriefWork {
       if (!(error instanceof NoAnswer)) throw error;
     }
   }
-}
-
-/** The window's answer as a solved flight, with its parting from close by. */
-async function solvedOf(answer: Answer, client: ComputeClient): Promise<SolvedFlight> {
-  const { study, compiled, flight, payload_kg } = answer;
-  const { settling } = answer.reply;
-  return {
-    study,
-    compiled,
-    flight,
-    payload_kg,
-    settling,
-    closeUps: await closeUpsOf(answer.flown, flight, client),
-  };
 }

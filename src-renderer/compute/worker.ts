@@ -11,7 +11,7 @@ import { compileAnswer, solveAnswer } from '../../core/solve/answer.ts';
 import type { ReturnMemory } from '../../core/solve/return.ts';
 import { gapDerivative_kgps } from '../../core/study/envelope.ts';
 import { applyMode } from '../../core/study/applyMode.ts';
-import { gapEvent, withGap } from '../../core/study/gap.ts';
+import { gapEvent, hasGap, withGap } from '../../core/study/gap.ts';
 import { partingTable } from '../../core/parting/parting.ts';
 import { modeSteps, ownWay, type ModeRow, type ModesResult } from '../../core/study/modes.ts';
 import { calibratedStudy } from '../../core/study/calibration/calibrated.ts';
@@ -73,7 +73,6 @@ function solve(request: SolveRequest): SolveReply {
     const memory = each.outcome?.memory ?? null;
     if (memory !== null) homes.set(each.plan, memory);
   }
-  const hasGap = study.sequence.events.some((event) => event.trigger.kind === 'gap');
   return {
     outcome,
     flight: home?.flight ?? null,
@@ -82,7 +81,7 @@ function solve(request: SolveRequest): SolveReply {
     kept: coupled === null ? null : { body: coupled.body, reserve_kg: coupled.reserve_kg },
     // What a second is worth comes at rest too.
     gapDerivative_kgps:
-      answered && hasGap && near === undefined
+      answered && hasGap(study) && near === undefined
         ? gapDerivative_kgps(study, gapEvent(study), outcome)
         : Number.NaN,
     warm: near !== undefined,

@@ -9,12 +9,12 @@ import { tellStory } from '../../core/replay/film/story.ts';
 import type { LandingScene } from '../../core/replay/landingScene.ts';
 import type { FlightData } from '../../core/replay/flightData.ts';
 import { asAnswered } from '../../core/solve/answer.ts';
-import { gapEvent, gapOf_s, withGap } from '../../core/study/gap.ts';
+import { gapEvent, gapOf_s, hasGap, otherGap_s, withGap } from '../../core/study/gap.ts';
 import type { SweepResult } from '../../core/study/sweep.ts';
 import type { ComputeClient, Settled } from '../compute/client.ts';
 import type { SolveReply } from '../compute/protocol.ts';
 import { answerSentence, solvedPoints } from '../question/sentences.ts';
-import { sweepGaps_s } from '../state/results.svelte.ts';
+import { sweepGaps_s, type Answer } from '../state/results.svelte.ts';
 import { makeScene, type FilmScene, type SolvedFlight } from './picture/scene.ts';
 
 /** What a study has no answer to. The message is a sentence for people. */
@@ -25,13 +25,6 @@ export interface Prepared {
   readonly film: Film;
   readonly cues: CueTrackResult;
 }
-
-/** The gap (s) that a new film sets beside the study's own: a wait where that is short, none where it is long. */
-function otherGap_s(own_s: number): number {
-  return own_s < 5 ? 10 : 0;
-}
-
-const hasGap = (study: Study): boolean => study.sequence.events.some((event) => event.trigger.kind === 'gap');
 
 /** Solves all that the study's film needs, or its new film if it has none, of this length (s). Throws NoAnswer. */
 export async function prepareFilm(
@@ -108,6 +101,13 @@ export async function solveFlight(study: Study, client: ComputeClient): Promise<
     ...{ study, compiled: compileStudy(flown), flight, payload_kg: outcome.payload_kg, settling },
     closeUps: await closeUpsOf(flown, flight, client),
   };
+}
+
+/** The window's answer to a study as a solved flight, with its parting from close by. */
+export async function solvedOf(study: Study, answer: Answer, client: ComputeClient): Promise<SolvedFlight> {
+  const { compiled, flight, payload_kg, flown, reply } = answer;
+  const closeUps = await closeUpsOf(flown, flight, client);
+  return { study, compiled, flight, payload_kg, settling: reply.settling, closeUps };
 }
 
 /** Views of the parting in a solved flight of a study as it is flown; null where the study says too little for them. */

@@ -11,7 +11,7 @@ import { Playback, type Clock, type FrameSource } from '../state/playback.ts';
 import type { Answer } from '../state/results.svelte.ts';
 import { loadType } from './picture/picture.ts';
 import type { FilmScene } from './picture/scene.ts';
-import { closeUpsOf, NoAnswer, prepareFilm } from './prepare.ts';
+import { NoAnswer, prepareFilm, solvedOf } from './prepare.ts';
 import type { FilmSound } from './sound.ts';
 import { Recording as Recorder, type Ending, type Recorded } from './record/recorder.ts';
 import type { RecordOptions } from './record/settings.ts';
@@ -99,11 +99,7 @@ export class FilmWork {
       await loadType(document.fonts);
       const main =
         answer !== null && answer.settled && sameFlights(answer.study, study)
-          ? {
-              ...{ study, compiled: answer.compiled, flight: answer.flight, payload_kg: answer.payload_kg },
-              settling: answer.reply.settling,
-              closeUps: await closeUpsOf(answer.flown, answer.flight, client),
-            }
+          ? await solvedOf(study, answer, client)
           : undefined;
       const prepared = await prepareFilm(
         study,

@@ -7,7 +7,7 @@ import { asAnswered } from '../../core/solve/answer.ts';
 import { eventTime, setEventTime } from '../../core/study/eventTime.ts';
 import { calibratedStudy } from '../../core/study/calibration/calibrated.ts';
 import { withChosen, withReserveRule } from '../../core/study/returnChoice.ts';
-import { gapEvent, gapOf_s } from '../../core/study/gap.ts';
+import { gapEvent, gapOf_s, hasGap } from '../../core/study/gap.ts';
 import type { Host } from '../bridge/host.ts';
 import type { ComputeClient } from '../compute/client.ts';
 import { BriefWork } from '../brief/work.svelte.ts';
@@ -19,7 +19,7 @@ import { Playback, type FrameSource } from './playback.ts';
 import { Results, sweepGaps_s } from './results.svelte.ts';
 import { Inquiry } from './inquiry.svelte.ts';
 import { Job } from './job.svelte.ts';
-import { USUAL_MEMBERS } from './spread.ts';
+import { sameFlown, USUAL_MEMBERS } from './spread.ts';
 
 export type ViewName =
   'rehearse' | 'question' | 'staging' | 'return' | 'assumptions' | 'evidence' | 'brief' | 'film';
@@ -119,8 +119,7 @@ export class Session {
   /** Id of the event whose gap is in question; null when the study has none. */
   get gapEvent(): string | null {
     const { study } = this;
-    if (study === null || !study.sequence.events.some((event) => event.trigger.kind === 'gap')) return null;
-    return gapEvent(study);
+    return study === null || !hasGap(study) ? null : gapEvent(study);
   }
 
   /** s; NaN without a gap. */
@@ -417,6 +416,26 @@ export class Session {
   /** The claim that is looked at: the study's first. Null when it holds none. */
   get openClaim(): Claim | null {
     return this.study?.claims?.[0] ?? null;
+  }
+
+  /** Whether the sweep that stands is of a study that has changed since, its gap left aside. */
+  get sweepStale(): boolean {
+    const { sweep, sweepStudy } = this.results;
+    return sweep !== null && !sameFlown(sweepStudy, this.study, this.gapEvent);
+  }
+
+  /** Whether the judgement that stands is of another claim, or of a study that has changed since. */
+  get claimStale(): boolean {
+    const { study, openClaim } = this;
+    const { reply, study: judged } = this.claim;
+    if (reply === null) return false;
+    if (JSON.stringify(reply.claim) !== JSON.stringify(openClaim)) return true;
+    // A claim that sets the gap on both sides does not depend on where the study has it.
+    const sets = openClaim === null ? [] : [openClaim.baseline.set, openClaim.change.set];
+    const setsGap =
+      sets.length > 0 &&
+      sets.every((set) => Object.keys(set).some((path) => path.endsWith('.trigger.gap_s')));
+    return !sameFlown(judged, study, setsGap ? this.gapEvent : null);
   }
 
   /** Judges the study's claim, from members that were drawn before as far as they belong to it. */
