@@ -111,7 +111,7 @@ export async function solvedOf(study: Study, answer: Answer, client: ComputeClie
 }
 
 /** Views of the parting in a solved flight of a study as it is flown; null where the study says too little for them. */
-export async function closeUpsOf(
+async function closeUpsOf(
   study: Study,
   flight: FlightData,
   client: ComputeClient,
